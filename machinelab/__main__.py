@@ -1,0 +1,161 @@
+"""The commands: open the workbook, run the tests, remake the notebooks, measure.
+
+Only the standard library is imported here, because the first thing this file may have to do,
+on a machine with nothing but Python and pip, is to build the environment that everything else needs.
+"""
+
+import argparse
+import hashlib
+import importlib.util
+import os
+import subprocess
+import sys
+import venv
+from pathlib import Path
+
+HOUSE = Path(__file__).resolve().parent.parent
+ENVIRONMENT = HOUSE / ".venv"
+START_PAGE = HOUSE / "notebooks" / "00_start_here.ipynb"
+OLDEST_PYTHON = (3, 11)
+
+NEEDED_TO_OPEN = (
+    "numpy",
+    "scipy",
+    "matplotlib",
+    "pandas",
+    "pint",
+    "pydantic",
+    "tomlkit",
+    "sympy",
+    "jupyterlab",
+)
+NEEDED_TO_TEST = (*NEEDED_TO_OPEN, "pytest", "xdist", "hypothesis", "nbval", "playwright", "yaml", "ruff")
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit status."""
+    if sys.version_info < OLDEST_PYTHON:
+        wanted, found = ".".join(map(str, OLDEST_PYTHON)), ".".join(map(str, sys.version_info[:2]))
+        print(f"machinelab needs Python {wanted} or newer; this is Python {found}.", file=sys.stderr)
+        return 1
+    chosen = _parser().parse_args(arguments)
+    try:
+        return chosen.command(chosen)
+    except subprocess.CalledProcessError as failure:
+        print(f"machinelab: this step failed: {' '.join(map(str, failure.cmd))}", file=sys.stderr)
+        return failure.returncode or 1
+    except KeyboardInterrupt:
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="machinelab", description="A workbook for commissioning a lathe/mill."
+    )
+    verbs = parser.add_subparsers(metavar="COMMAND")
+    parser.set_defaults(command=open_workbook, jupyter=[])
+
+    opening = verbs.add_parser(
+        "open", help="open the workbook at the start page (what happens without a command)"
+    )
+    opening.add_argument("jupyter", nargs=argparse.REMAINDER, help="options passed on to JupyterLab")
+    opening.set_defaults(command=open_workbook)
+
+    testing = verbs.add_parser("test", help="run all the tests")
+    testing.add_argument(
+        "part", nargs="?", choices=["all", "quick"], default="all", help="quick: under a minute"
+    )
+    testing.set_defaults(command=run_tests)
+
+    verbs.add_parser("bench", help="measure speed against the usual way and print both").set_defaults(
+        command=run_bench
+    )
+    verbs.add_parser("remake", help="run all notebooks and store their outputs").set_defaults(
+        command=remake_notebooks
+    )
+    return parser
+
+
+def open_workbook(chosen: argparse.Namespace) -> int:
+    """Open JupyterLab at the start page, building the environment first if need be."""
+    python = _python_with(NEEDED_TO_OPEN, extra="")
+    return _run(python, "-m", "jupyter", "lab", str(START_PAGE), *chosen.jupyter, cwd=START_PAGE.parent)
+
+
+def run_tests(chosen: argparse.Namespace) -> int:
+    """Run the quick part or all of the tests; the first failing part ends the run."""
+    python = _python_with(NEEDED_TO_TEST, extra="[test]")
+    in_parallel = ["-n", str(min(os.cpu_count() or 1, 8)), "--dist", "loadfile"]
+    parts = [[python, "-m", "ruff", "check", "."], [python, "-m", "ruff", "format", "--check", "."]]
+    if chosen.part == "quick":
+        parts.append([python, "-m", "pytest", *in_parallel, "-m", "not slow and not browser and not bench"])
+    else:
+        notebooks = ["--nbval-lax", "--nbval-current-env", "--nbval-cell-timeout=60", "notebooks"]
+        parts += [
+            [python, "-m", "pytest", *in_parallel, "-m", "not bench", "tests", "machinelab", *notebooks],
+            [python, "-m", "pytest", "-s", "-m", "bench", "tests"],
+        ]
+    for part in parts:
+        print("machinelab:", *part[2:], flush=True)
+        status = _run(*part)
+        if status:
+            return status
+    return 0
+
+
+def run_bench(chosen: argparse.Namespace) -> int:
+    """Print what each calculation costs beside what a person would write instead."""
+    return _run(
+        _python_with(NEEDED_TO_TEST, extra="[test]"), "-m", "pytest", "-s", "-q", "-m", "bench", "tests"
+    )
+
+
+def remake_notebooks(chosen: argparse.Namespace) -> int:
+    """Run every notebook on the demo machine and store its static outputs."""
+    return _run(
+        _python_with(NEEDED_TO_TEST, extra="[test]"), str(HOUSE / "tests" / "notebooks" / "remake.py")
+    )
+
+
+def _run(*command: str, cwd: Path = HOUSE) -> int:
+    return subprocess.run(command, cwd=cwd, check=False).returncode
+
+
+def _python_with(packages: tuple[str, ...], *, extra: str) -> str:
+    """Return a Python that has the packages: this one if it can serve, else the project's own environment."""
+    inside_environment = sys.prefix != sys.base_prefix or "CONDA_PREFIX" in os.environ
+    if inside_environment and all(importlib.util.find_spec(name) for name in (*packages, "machinelab")):
+        return sys.executable
+    return _own_environment(extra)
+
+
+def _own_environment(extra: str) -> str:
+    """Build or refresh ``.venv`` beside the README; nothing outside the folder is touched."""
+    python = ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+    recipe = b"".join((HOUSE / name).read_bytes() for name in ("pyproject.toml", "constraints.txt"))
+    wanted = hashlib.sha256(recipe).hexdigest() + extra
+    stamp = ENVIRONMENT / "machinelab-installed.txt"
+    installed = stamp.read_text().splitlines() if stamp.exists() else []
+    if wanted in installed and python.exists():
+        return str(python)
+    print(f"machinelab: setting up {ENVIRONMENT}; this takes a minute or two the first time.", flush=True)
+    if not python.exists():
+        venv.create(ENVIRONMENT, with_pip=True)
+    install = [
+        python,
+        "-m",
+        "pip",
+        "install",
+        "--quiet",
+        "--disable-pip-version-check",
+        "--constraint",
+        "constraints.txt",
+    ]
+    subprocess.run([*install, "--editable", f".{extra}"], cwd=HOUSE, check=True)
+    # The test extra holds everything that opening needs, so either stamp serves for opening.
+    stamp.write_text("\n".join({wanted, wanted.removesuffix("[test]")}))
+    return str(python)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

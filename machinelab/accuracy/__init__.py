@@ -1,0 +1,1 @@
+"""Accuracy: collars and twist, run-out, tram, marks in the finish, slop."""

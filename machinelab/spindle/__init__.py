@@ -1,0 +1,1 @@
+"""The spindle: its motor and pulleys, encoder, speed meter, coast-down and brake."""

@@ -1,0 +1,1 @@
+"""Threads: form, limits, wires, infeed, and the threading pass up to a shoulder."""

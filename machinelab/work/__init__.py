@@ -1,0 +1,1 @@
+"""The work: bars and the steady rest, and what a cut asks of the drive."""

@@ -1,0 +1,1 @@
+"""The workbook: machine file, logs, verdicts, record, sharing, figures and panels."""

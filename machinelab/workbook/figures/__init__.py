@@ -1,0 +1,1 @@
+"""Figures: pictures that answer one question each, drawn from numbers."""

@@ -1,0 +1,1 @@
+"""Panels: the controls that a person moves, wired to calculations and figures."""
