@@ -1,0 +1,303 @@
+"""How a spindle runs down on its own friction: speed, time and turns to standstill in closed form.
+
+The law is ``dw/dt = -(a + b w + c w^2)`` with the spindle speed ``w`` in rad/s. ``a`` is dry (Coulomb)
+friction, ``b`` viscous drag and ``c`` windage, each divided by the moment of inertia. It is the force law
+of vehicle coast-down testing (40 CFR 1066.310; SAE J1263), read there from excerpts.
+"""
+
+import numpy as np
+
+from machinelab.errors import RangeError
+
+TURN_RAD = 2 * np.pi
+
+# Where windage matters less than this share of the other drags, the closed form for the turns would
+# subtract nearly equal numbers; the law without windage and a first-order term then hold 1e-10.
+_SMALL_WINDAGE = 1e-6
+
+_GAUSS_NODES, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(40)
+
+
+def coast_deceleration_rad_s2(speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0):
+    """How quickly the free spindle slows at a speed.
+
+    Formula
+    -------
+    coast_deceleration_rad_s2 = coulomb_rad_s2 + viscous_per_s*speed_rad_s + windage_per_rad*speed_rad_s**2
+
+    Parameters
+    ----------
+    speed_rad_s : float or array [rad/s]
+        Spindle speed, not negative.
+    coulomb_rad_s2 : float or array [rad/s2]
+        Dry friction over inertia: the deceleration just before standstill.
+    viscous_per_s : float or array [1/s]
+        Viscous drag over inertia.
+    windage_per_rad : float or array [1/rad]
+        Windage over inertia.
+
+    Returns
+    -------
+    float or array [rad/s2]
+        Deceleration, positive while the spindle slows.
+
+    Range
+    -----
+    Any finite speed; NaN in gives NaN out.
+
+    Examples
+    --------
+    >>> coast_deceleration_rad_s2(100.0, coulomb_rad_s2=3.0, viscous_per_s=0.02, windage_per_rad=1e-4)
+    6.0
+
+    Source
+    ------
+    Road-load force law of vehicle coast-down testing, 40 CFR 1066.310 (read as an excerpt).
+    """
+    return coulomb_rad_s2 + (viscous_per_s + windage_per_rad * speed_rad_s) * speed_rad_s
+
+
+def coast_speed_rad_s(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0):
+    """Speed of the free spindle some time after the drive lets go.
+
+    Formula
+    -------
+    quickness = sqrt(viscous_per_s**2/4 - coulomb_rad_s2*windage_per_rad)
+    slowness = tanh(quickness*time_s)/quickness
+    lost = (coulomb_rad_s2 + start_speed_rad_s*viscous_per_s/2)*slowness
+    held_up = 1 + (viscous_per_s/2 + windage_per_rad*start_speed_rad_s)*slowness
+    coast_speed_rad_s = (start_speed_rad_s - lost)/held_up
+
+    Parameters
+    ----------
+    time_s : float or array [s]
+        Time since the drive let go; before that the start speed holds.
+    start_speed_rad_s : float or array [rad/s]
+        Speed at which the drive let go.
+    coulomb_rad_s2, viscous_per_s, windage_per_rad : float or array [rad/s2, 1/s, 1/rad]
+        The three drags over inertia, see `coast_deceleration_rad_s2`.
+
+    Returns
+    -------
+    float or array [rad/s]
+        Spindle speed; exactly zero from standstill on.
+
+    Range
+    -----
+    The spindle must slow at every speed up to the start speed. NaN in gives NaN out.
+
+    Raises
+    ------
+    RangeError
+        If the drags would speed the spindle up somewhere on the way down.
+
+    Examples
+    --------
+    >>> round(float(coast_speed_rad_s(10.0, start_speed_rad_s=125.0, coulomb_rad_s2=3.0)), 6)
+    95.0
+
+    Source
+    ------
+    Closed solution of the law by separation of variables, derived here; the tests integrate it numerically.
+    """
+    a, b, c, start = coulomb_rad_s2, viscous_per_s, windage_per_rad, start_speed_rad_s
+    elapsed = np.maximum(time_s, 0.0)
+    stop = coast_stop_time_s(start, coulomb_rad_s2=a, viscous_per_s=b, windage_per_rad=c)
+    s = _tangent(b * b / 4 - a * c, np.minimum(elapsed, stop))
+    speed = (start * (1 - b * s / 2) - a * s) / (1 + (b / 2 + c * start) * s)
+    return np.where(elapsed < stop, speed, np.where(np.isnan(elapsed + stop), np.nan, 0.0))[()]
+
+
+def coast_stop_time_s(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0):
+    """Time from the drive letting go to standstill.
+
+    Formula
+    -------
+    quickness = sqrt(viscous_per_s**2/4 - coulomb_rad_s2*windage_per_rad)
+    half_way = coulomb_rad_s2 + viscous_per_s*start_speed_rad_s/2
+    coast_stop_time_s = atanh(quickness*start_speed_rad_s/half_way)/quickness
+
+    Parameters
+    ----------
+    start_speed_rad_s : float or array [rad/s]
+        Speed at which the drive let go, not negative.
+    coulomb_rad_s2, viscous_per_s, windage_per_rad : float or array [rad/s2, 1/s, 1/rad]
+        The three drags over inertia, see `coast_deceleration_rad_s2`.
+
+    Returns
+    -------
+    float or array [s]
+        Time to standstill; infinite without dry friction.
+
+    Range
+    -----
+    The spindle must slow at every speed up to the start speed. NaN in gives NaN out.
+
+    Raises
+    ------
+    RangeError
+        If the drags would speed the spindle up somewhere on the way down.
+
+    Examples
+    --------
+    >>> round(
+    ...     float(coast_stop_time_s(125.0, coulomb_rad_s2=3.0, viscous_per_s=0.02, windage_per_rad=1e-4)), 6
+    ... )
+    27.872466
+
+    Source
+    ------
+    Closed solution of the law by separation of variables, derived here; the tests integrate it numerically.
+    """
+    a, b, c, start = np.broadcast_arrays(coulomb_rad_s2, viscous_per_s, windage_per_rad, start_speed_rad_s)
+    _refuse_speeding_up(start, a, b, c)
+    k = b * b / 4 - a * c
+    q = np.sqrt(np.abs(k))
+    half_way = a + b * start / 2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = start / half_way
+        x = k * ratio * ratio
+        near_zero = ratio * (1 + x / 3 + x * x / 5)
+        hyperbolic = np.arctanh(np.minimum(q * ratio, 1.0)) / q
+        circular = np.arctan2(q * start, half_way) / q
+    time = np.where(np.abs(x) < 1e-6, near_zero, np.where(k > 0, hyperbolic, circular))
+    time = np.where((a == 0) & (start > 0), np.inf, time)
+    return np.where(start == 0, 0.0, np.where(np.isnan(start + a + b + c), np.nan, time))[()]
+
+
+def coast_turns(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0):
+    """Turns that the free spindle makes from a speed to standstill.
+
+    Formula
+    -------
+    quickness = sqrt(viscous_per_s**2/4 - coulomb_rad_s2*windage_per_rad)
+    half_way = coulomb_rad_s2 + viscous_per_s*start_speed_rad_s/2
+    stop_time = atanh(quickness*start_speed_rad_s/half_way)/quickness
+    drop = ln(1 + (viscous_per_s*start_speed_rad_s + windage_per_rad*start_speed_rad_s**2)/coulomb_rad_s2)
+    coast_turns = (drop - viscous_per_s*stop_time)/(2*windage_per_rad)/(2*pi)
+
+    Parameters
+    ----------
+    start_speed_rad_s : float or array [rad/s]
+        Speed at which the drive let go, not negative.
+    coulomb_rad_s2, viscous_per_s, windage_per_rad : float or array [rad/s2, 1/s, 1/rad]
+        The three drags over inertia, see `coast_deceleration_rad_s2`.
+
+    Returns
+    -------
+    float or array [turn]
+        Turns to standstill; infinite where windage alone acts.
+
+    Range
+    -----
+    The spindle must slow at every speed up to the start speed. NaN in gives NaN out.
+
+    Raises
+    ------
+    RangeError
+        If the drags would speed the spindle up somewhere on the way down.
+
+    Examples
+    --------
+    >>> round(float(coast_turns(125.0, coulomb_rad_s2=3.0)), 6)
+    414.465998
+
+    Source
+    ------
+    Integral of w/(a + b w + c w^2) over the speed, derived here; the tests integrate it numerically.
+    """
+    a, b, c, start = np.broadcast_arrays(coulomb_rad_s2, viscous_per_s, windage_per_rad, start_speed_rad_s)
+    stop = coast_stop_time_s(start, coulomb_rad_s2=a, viscous_per_s=b, windage_per_rad=c)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        drop = np.log1p((b * start + c * start * start) / a)
+        angle = (drop - b * stop) / (2 * c)
+        almost = start * start / a * _log_remainder(b * start / a) + c * _windage_slope(start, a, b)
+        slight = np.abs(c) * start <= _SMALL_WINDAGE * np.maximum(np.abs(b), a / start)
+        endless = np.where(c * start > _SMALL_WINDAGE * b, np.log1p(c * start / b) / c, start / b)
+    angle = np.where(a == 0, endless, np.where(slight, almost, angle))
+    return np.where(start == 0, 0.0, angle / TURN_RAD)[()]
+
+
+def coast_turns_made(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0):
+    """Turns that the free spindle has made some time after the drive let go.
+
+    Formula
+    -------
+    none: the turns from the start speed to standstill less those still to come, both by `coast_turns`
+
+    Parameters
+    ----------
+    time_s : float or array [s]
+        Time since the drive let go, not negative.
+    start_speed_rad_s : float or array [rad/s]
+        Speed at which the drive let go.
+    coulomb_rad_s2, viscous_per_s, windage_per_rad : float or array [rad/s2, 1/s, 1/rad]
+        The three drags over inertia, see `coast_deceleration_rad_s2`.
+
+    Returns
+    -------
+    float or array [turn]
+        Turns made; from standstill on it stays at `coast_turns`.
+
+    Range
+    -----
+    The spindle must slow at every speed up to the start speed, and stop. NaN in gives NaN out.
+
+    Raises
+    ------
+    RangeError
+        If the drags would speed the spindle up somewhere on the way down.
+
+    Examples
+    --------
+    >>> round(float(coast_turns_made(10.0, start_speed_rad_s=125.0, coulomb_rad_s2=3.0)), 4)
+    175.0704
+
+    Source
+    ------
+    Difference of two closed forms, derived here; the tests integrate it numerically.
+    """
+    drags = {
+        "coulomb_rad_s2": coulomb_rad_s2,
+        "viscous_per_s": viscous_per_s,
+        "windage_per_rad": windage_per_rad,
+    }
+    speed = coast_speed_rad_s(time_s, start_speed_rad_s=start_speed_rad_s, **drags)
+    return coast_turns(start_speed_rad_s, **drags) - coast_turns(speed, **drags)
+
+
+def _tangent(k, time):
+    """Return tanh(q t)/q for k = q^2 > 0, tan(q t)/q for k = -q^2 < 0, and their common limit t."""
+    q = np.sqrt(np.abs(k))
+    x = k * time * time
+    with np.errstate(divide="ignore", invalid="ignore"):
+        curved = np.where(k > 0, np.tanh(q * time), np.tan(q * time)) / q
+    return np.where(np.abs(x) < 1e-6, time * (1 - x / 3 + 2 * x * x / 15), curved)
+
+
+def _log_remainder(x):
+    """Return (x - ln(1 + x))/x^2 without losing digits where x is small."""
+    small = np.abs(x) < 1e-2
+    safe = np.where(small, 1.0, x)
+    # Horner's scheme for 1/2 - x/3 + x^2/4 - ...
+    series = np.zeros_like(x)
+    for power in range(10, 1, -1):
+        series = 1 / power - x * series
+    return np.where(small, series, (safe - np.log1p(safe)) / safe**2)
+
+
+def _windage_slope(start, a, b):
+    """Return d(angle)/dc at c = 0: minus the integral of w^3/(a + b w)^2 from 0 to the start speed."""
+    speed = start[..., None] * (1 + _GAUSS_NODES) / 2
+    integrand = speed**3 / (a[..., None] + b[..., None] * speed) ** 2
+    return -(integrand @ _GAUSS_WEIGHTS) * start / 2
+
+
+def _refuse_speeding_up(start, a, b, c):
+    lowest = np.where(c > 0, np.clip(-b / np.where(c > 0, 2 * c, 1.0), 0.0, start), 0.0)
+    slowing = [a, a + (b + c * start) * start, a + (b + c * lowest) * lowest]
+    if np.any(np.min(slowing, axis=0) < 0) or np.any(start < 0):
+        raise RangeError(
+            "coast-down: these drags would speed the spindle up at some speed between standstill and "
+            f"{np.max(start):.4g} rad/s; dry friction must be above 0 and so must the sum of all three."
+        )
