@@ -1,0 +1,182 @@
+"""A figure that is laid out once, then only moved: the same code for the page and for the slider.
+
+A `Chart` draws its frame (axes, grid, fixed words) one time and keeps that as a background. What
+depends on the numbers is registered with `moves` and drawn over it, so a new picture costs a few
+milliseconds instead of a new layout. Figures are made directly, not through pyplot, so nothing is
+shown twice and nothing is left behind in a global list.
+"""
+
+import base64
+import html
+import io
+import textwrap
+from dataclasses import dataclass
+from pathlib import Path
+
+import matplotlib.style
+from matplotlib.artist import Artist
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+from PIL import Image
+
+STYLE = Path(__file__).with_name("machinelab.mplstyle")
+DOTS_PER_INCH = 100
+WIDTH_PX = 800
+HEADLINE_COLUMNS = 84
+
+# The colours that carry one meaning through the whole workbook; each also has a dash or a marker.
+COMPUTED = {"color": "#1a1a1a", "linestyle": "-"}
+OTHER_WAY = {"color": "#0072B2", "linestyle": "--"}
+LIMIT = {"color": "#B34700", "linestyle": (0, (6, 2, 1.5, 2)), "linewidth": 1.3}
+MEASURED = {"color": "#0072B2", "linestyle": "none", "marker": "o", "markerfacecolor": "none"}
+MACHINE = {
+    "color": "#1a1a1a",
+    "linestyle": "none",
+    "marker": "D",
+    "markersize": 8,
+    "markerfacecolor": "#F0C419",
+}
+QUIET = "#4d4d4d"
+BAND = "#ececec"
+WORDS_ON_PLOT = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A finished picture with the words that stand for it where it cannot be seen."""
+
+    png: bytes
+    alt: str
+    width_px: int
+    height_px: int
+
+    def html(self) -> str:
+        """Give the picture as one HTML element that needs no file and no address."""
+        return image_tag(self.png, self.alt, self.width_px, self.height_px)
+
+    def _repr_mimebundle_(self, include=None, exclude=None) -> dict:
+        # HTML carries the alt text; the bare PNG serves viewers that show no HTML.
+        encoded = base64.b64encode(self.png).decode("ascii")
+        return {"text/html": self.html(), "image/png": encoded, "text/plain": f"Picture: {self.alt}"}
+
+
+class Chart:
+    """A figure of fixed size: `update` moves its lines, `picture` gives the result.
+
+    A figure of the workbook is a subclass that builds its axes in ``__init__``, hands every artist
+    that depends on the numbers to `moves`, and fills them in ``update(result)``, which also
+    sets the headline (the conclusion, in words) and ``alt``.
+    """
+
+    height_px = 380
+
+    def __init__(self):
+        with matplotlib.style.context(STYLE):
+            size = (WIDTH_PX / DOTS_PER_INCH, self.height_px / DOTS_PER_INCH)
+            self.figure = Figure(figsize=size, dpi=DOTS_PER_INCH)
+            self.canvas = FigureCanvasAgg(self.figure)
+            self.alt = ""
+            self._moving: list[Artist] = []
+            self._background = None
+            self._frame: tuple = ()
+            self._headline = self.moves(self._words_at_top(8, size=12, weight="bold"))
+            self.lay_out()
+
+    def lay_out(self) -> None:
+        """Build axes and artists once; the style is in force here."""
+        raise NotImplementedError
+
+    def update(self, result) -> None:
+        """Move the artists to a new result."""
+        raise NotImplementedError
+
+    @classmethod
+    def draw(cls, result) -> Picture:
+        """Draw a finished picture of one result."""
+        chart = cls()
+        chart.update(result)
+        return chart.picture()
+
+    def moves(self, artist: Artist) -> Artist:
+        """Register an artist that `update` changes, and return it."""
+        artist.set_animated(True)
+        self._moving.append(artist)
+        return artist
+
+    def axes(self, left_px: float, right_px: float, *, top_px: float = 62, bottom_px: float = 52):
+        """Place axes by their margins in pixels, so that words never depend on an automatic layout."""
+        width, height = WIDTH_PX, self.height_px
+        box = [left_px / width, bottom_px / height, 1 - (left_px + right_px) / width]
+        return self.figure.add_axes([*box, 1 - (top_px + bottom_px) / height])
+
+    def words(self, axes, size: float = 9.5, **placing) -> Text:
+        """Make an empty moving text on the axes, on a white ground so that lines do not cross it."""
+        return self.moves(axes.text(0, 0, "", size=size, bbox=WORDS_ON_PLOT, **placing))
+
+    def say(self, headline: str, alt: str) -> None:
+        """Set the conclusion above the figure and the words that stand for the whole picture."""
+        self._headline.set_text(textwrap.fill(headline, HEADLINE_COLUMNS))
+        self.alt = f"{headline} {alt}".strip()
+
+    def renew_frame(self) -> None:
+        """Forget the kept background, because fixed words or ticks have changed."""
+        self._background = None
+
+    def picture(self) -> Picture:
+        """Give the picture in few colours, for keeping: small in a notebook or a forum post."""
+        return Picture(_in_few_colours(self._image()), self.alt, WIDTH_PX, self.height_px)
+
+    def live_html(self) -> str:
+        """Give the picture as fast as it can be had, for a panel that a person is moving."""
+        stream = io.BytesIO()
+        self._image().save(stream, "png", compress_level=1)
+        return image_tag(stream.getvalue(), self.alt, WIDTH_PX, self.height_px)
+
+    def _image(self) -> Image.Image:
+        frame = tuple((*axes.get_xlim(), *axes.get_ylim()) for axes in self.figure.axes)
+        if self._background is None or frame != self._frame:
+            with matplotlib.style.context(STYLE):
+                self.canvas.draw()
+            self._background, self._frame = self.canvas.copy_from_bbox(self.figure.bbox), frame
+        self.canvas.restore_region(self._background)
+        for artist in sorted(self._moving, key=Artist.get_zorder):
+            self.figure.draw_artist(artist)
+        return rgb_image(self.canvas)
+
+    def _words_at_top(self, below_top_px: float, **how) -> Text:
+        return self.figure.text(0.012, 1 - below_top_px / self.height_px, "", va="top", **how)
+
+
+def png(figure: Figure) -> bytes:
+    """Draw any figure as a small PNG without names or dates in it."""
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    return _in_few_colours(rgb_image(canvas))
+
+
+def show(figure: Figure, *, alt: str) -> Picture:
+    """Turn any figure into a picture with its words."""
+    width, height = (figure.get_size_inches() * figure.dpi).round().astype(int)
+    return Picture(png(figure), alt, int(width), int(height))
+
+
+def rgb_image(canvas: FigureCanvasAgg) -> Image.Image:
+    """Copy what the canvas holds into an image without transparency."""
+    return Image.frombuffer("RGBA", canvas.get_width_height(), canvas.buffer_rgba()).convert("RGB")
+
+
+def _in_few_colours(image: Image.Image) -> bytes:
+    # The octree keeps small patches of a colour, such as one marker; the median cut merges them.
+    stream = io.BytesIO()
+    few = image.quantize(128, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    few.save(stream, "png", optimize=True)
+    return stream.getvalue()
+
+
+def image_tag(data: bytes, alt: str, width_px: int, height_px: int) -> str:
+    """Write an image element whose size is known before it is decoded, so the page does not jump."""
+    encoded = base64.b64encode(data).decode("ascii")
+    size = f'width="{width_px}" height="{height_px}"'
+    words = html.escape(alt, quote=True)
+    return f'<img {size} alt="{words}" src="data:image/png;base64,{encoded}">'

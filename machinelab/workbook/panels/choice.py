@@ -1,0 +1,42 @@
+"""A choice between a few things, named in plain words."""
+
+from collections.abc import Callable, Mapping
+
+from ipywidgets import HTML, Dropdown, Layout, VBox
+
+from machinelab.workbook.panels.look import words
+from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
+
+
+class Choice:
+    """One row of a panel: a list of words, each standing for a value."""
+
+    def __init__(self, label: str, options: Mapping[str, object], *, help_words: str = ""):
+        self.options = dict(options)
+        self.list = Dropdown(
+            options=list(self.options),
+            description=label,
+            style={"description_width": LABEL_WIDTH},
+            layout=Layout(width=BOX_WIDTH),
+        )
+        self._listeners: list[Callable[[], None]] = []
+        self.list.observe(self._list_changed, "value")
+        below = [HTML(words(help_words, "help"))] if help_words else []
+        self.widget = VBox([self.list, *below])
+
+    @property
+    def value(self):
+        """What the chosen words stand for."""
+        return self.options[self.list.value]
+
+    def on_change(self, listener: Callable[[], None]) -> None:
+        """Call a function whenever another line is chosen."""
+        self._listeners.append(listener)
+
+    def choose(self, option: str) -> None:
+        """Choose a line by its words."""
+        self.list.value = option
+
+    def _list_changed(self, _change) -> None:
+        for listener in self._listeners:
+            listener()

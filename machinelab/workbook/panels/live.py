@@ -1,0 +1,71 @@
+"""A live panel: controls in, a picture and a sentence out, nothing else in between."""
+
+from collections.abc import Callable, Mapping
+
+from ipywidgets import HTML, Layout, VBox
+
+from machinelab.errors import MachinelabError
+from machinelab.workbook.figures.base import WIDTH_PX, Chart
+from machinelab.workbook.panels.look import STYLE, notice, words
+
+
+class LivePanel:
+    """Controls wired to a calculation and a figure.
+
+    The three layers stay apart so that each can be tested alone: ``compute`` takes the controls'
+    values by name and returns a result, the chart draws a result, ``sentence`` puts it in words.
+    What a person types wrongly is answered beside the box, what the calculation refuses is answered
+    below the controls; either way the last good picture stays.
+
+    Parameters
+    ----------
+    controls : mapping of name to control
+        The names are the keyword arguments of ``compute``.
+    compute : callable
+        Numbers in, result out; raises `MachinelabError` when the numbers make no sense together.
+    chart : Chart
+        Laid out once and moved from then on.
+    sentence : callable
+        Result in, plain words out: what the picture means for the machine.
+    """
+
+    def __init__(
+        self, *, controls: Mapping[str, object], compute: Callable, chart: Chart, sentence: Callable
+    ):
+        self.controls = dict(controls)
+        self.compute = compute
+        self.chart = chart
+        self.sentence = sentence
+        self.result = None
+        # The height is fixed, so the text below the panel stays where it is while the picture changes.
+        size = Layout(width=f"{WIDTH_PX}px", height=f"{chart.height_px + 4}px", overflow="hidden")
+        self.picture = HTML(layout=size)
+        self.meaning = HTML()
+        self.notice = HTML(notice(""))
+        rows = [control.widget for control in self.controls.values()]
+        self.widget = VBox([HTML(STYLE), *rows, self.notice, self.picture, self.meaning])
+        self.widget.add_class("machinelab-panel")
+        for control in self.controls.values():
+            control.on_change(self.refresh)
+        self.refresh()
+
+    @property
+    def values(self) -> dict:
+        """What the controls stand at, by name."""
+        return {name: control.value for name, control in self.controls.items()}
+
+    def refresh(self) -> None:
+        """Compute and redraw; a refusal is told in words and changes nothing else."""
+        try:
+            result = self.compute(**self.values)
+        except MachinelabError as error:
+            self.notice.value = notice(str(error))
+            return
+        self.chart.update(result)
+        self.result = result
+        self.notice.value = notice("")
+        self.picture.value = self.chart.live_html()
+        self.meaning.value = words(self.sentence(result), "sentence")
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

@@ -1,0 +1,30 @@
+"""The look that all panels share, and the small pieces of HTML they speak with."""
+
+import html
+
+STYLE = """<style>
+.machinelab-panel {border: 1px solid #bdbdbd; border-left: 4px solid #4d4d4d; padding: 8px 12px;
+  background: var(--jp-layout-color0, #fff); max-width: 840px;}
+.machinelab-sentence {font-size: 14px; line-height: 1.45; margin: 4px 0; min-height: 2.9em;}
+.machinelab-back {font-size: 13px; white-space: nowrap;}
+.machinelab-own, .machinelab-help {font-size: 12px; color: var(--jp-ui-font-color2, #555); line-height: 1.35;}
+.machinelab-notice {font-size: 13px; line-height: 1.35; min-height: 1.35em;}
+.machinelab-notice b {text-decoration: underline;}
+.machinelab-copy textarea {width: 100%; height: 11em; font-family: monospace; font-size: 12px;
+  box-sizing: border-box;}
+.machinelab-verdict {font-size: 15px; border: 1px solid #4d4d4d; display: inline-block; padding: 2px 10px;}
+.machinelab-panel img {background: #fff; display: block;}
+.machinelab-panel .widget-inline-hbox .widget-label {text-align: left;}
+</style>"""
+
+
+def words(text: str, kind: str) -> str:
+    """Put words, escaped, into an element of one of the kinds styled above."""
+    return f'<div class="machinelab-{kind}">{html.escape(text)}</div>'
+
+
+def notice(text: str) -> str:
+    """Say what is wrong beside the box; an empty text keeps the line's height so nothing jumps."""
+    if not text:
+        return '<div class="machinelab-notice" role="status"></div>'
+    return f'<div class="machinelab-notice" role="alert"><b>Please look:</b> {html.escape(text)}</div>'

@@ -1,0 +1,172 @@
+"""A real JupyterLab and a real browser for the tests: everything fresh, nothing outside 127.0.0.1."""
+
+import json
+import os
+import secrets
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import quote, urlsplit
+
+import pytest
+
+BROWSER_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+BROWSER_FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PATIENCE_S = 90
+KERNEL_IS_READY = """() => {
+  const context = window.jupyterapp?.shell?.currentWidget?.sessionContext;
+  return context?.session?.kernel?.status === 'idle';
+}"""
+# The promise of the command is left alone: when a run is swallowed it never settles.
+RUN_ALL = "() => { window.jupyterapp.commands.execute('notebook:run-all-cells'); }"
+HAS_RUN = """() => {
+  const content = window.jupyterapp.shell.currentWidget.content;
+  const code = content.widgets.filter(cell => cell.model.type === 'code');
+  const context = window.jupyterapp.shell.currentWidget.sessionContext;
+  return context.session.kernel.status === 'idle' && code.every(cell => cell.model.executionCount > 0);
+}"""
+FAILED_CELLS = """() => window.jupyterapp.shell.currentWidget.content.widgets
+  .filter(cell => cell.model.type === 'code').flatMap(cell => cell.model.sharedModel.outputs)
+  .filter(output => output.output_type === 'error').map(output => output.ename + ': ' + output.evalue)"""
+
+
+@dataclass
+class Lab:
+    """A running JupyterLab."""
+
+    address: str
+    token: str
+    folder: Path
+
+
+@dataclass
+class Visit:
+    """One open notebook and every address that its page has asked for."""
+
+    page: object
+    hosts: set = field(default_factory=set)
+
+    def run_all(self) -> None:
+        """Run all cells and wait until the kernel has gone through them."""
+        self.page.wait_for_function(KERNEL_IS_READY)
+        self.page.evaluate(RUN_ALL)
+        self.page.wait_for_function(HAS_RUN)
+        assert self.page.evaluate(FAILED_CELLS) == []
+
+    def picture(self, words: str):
+        """Find the picture whose alt text holds the words, waiting until it is there."""
+        found = self.page.locator(f"img[alt*={json.dumps(words)}]").first
+        found.wait_for()
+        return found
+
+
+def browser_path() -> str:
+    """Find a Chromium; without one the tests skip, but on the build machine that is a failure."""
+    found = next(filter(None, map(shutil.which, BROWSER_NAMES)), None)
+    if found:
+        return found
+    reason = f"no browser on PATH; looked for {', '.join(BROWSER_NAMES)}"
+    if os.environ.get("CI") == "true":
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+@contextmanager
+def running_lab(folder: Path, scratch: Path, **environment: str) -> Iterator[Lab]:
+    """Run JupyterLab on a folder with its settings, data and runtime files under ``scratch``."""
+    token, port = secrets.token_hex(16), _free_port()
+    homes = {
+        name: str(scratch / name.lower())
+        for name in (
+            "JUPYTER_CONFIG_DIR",
+            "JUPYTER_DATA_DIR",
+            "JUPYTER_RUNTIME_DIR",
+            "JUPYTERLAB_SETTINGS_DIR",
+            "JUPYTERLAB_WORKSPACES_DIR",
+            "IPYTHONDIR",
+        )
+    }
+    command = [
+        *(sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"),
+        *("--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0"),
+        *(f"--IdentityProvider.token={token}", f"--ServerApp.root_dir={folder}"),
+        "--LabApp.expose_app_in_browser=True",
+    ]
+    log_path = scratch / "lab.log"
+    with log_path.open("w") as log:
+        server = subprocess.Popen(
+            command, env={**os.environ, **homes, **environment}, stdout=log, stderr=subprocess.STDOUT
+        )
+        try:
+            lab = Lab(f"http://127.0.0.1:{port}", token, folder)
+            _wait_until_it_answers(lab, server, log_path)
+            yield lab
+        finally:
+            server.terminate()
+            server.wait(timeout=30)
+
+
+@contextmanager
+def browser_page(**context_options) -> Iterator[object]:
+    """Start the browser and give one empty page."""
+    executable = browser_path()
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=executable, args=BROWSER_FLAGS)
+        context = browser.new_context(viewport={"width": 1280, "height": 1000}, **context_options)
+        context.set_default_timeout(PATIENCE_S * 1000)
+        try:
+            yield context.new_page()
+        finally:
+            context.close()
+            browser.close()
+
+
+def open_notebook(page, lab: Lab, name: str) -> Visit:
+    """Open a notebook of the lab's folder in the page."""
+    visit = Visit(page)
+    for kind in ("request", "websocket"):
+        page.on(kind, lambda asked: visit.hosts.add(urlsplit(asked.url).hostname))
+    page.goto(f"{lab.address}/lab/tree/{quote(name)}?reset&token={lab.token}")
+    page.wait_for_function(KERNEL_IS_READY)
+    return visit
+
+
+def _free_port() -> int:
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        return listener.getsockname()[1]
+
+
+def _wait_until_it_answers(lab: Lab, server: subprocess.Popen, log: Path) -> None:
+    question = urllib.request.Request(
+        f"{lab.address}/api/status", headers={"Authorization": f"token {lab.token}"}
+    )
+    deadline = time.monotonic() + PATIENCE_S
+    while time.monotonic() < deadline:
+        if server.poll() is not None:
+            break
+        try:
+            with urllib.request.urlopen(question, timeout=5):
+                return
+        except (urllib.error.URLError, ConnectionError, TimeoutError):
+            time.sleep(0.2)
+    pytest.fail(f"JupyterLab did not start:\n{log.read_text()[-2000:]}")
