@@ -1,0 +1,289 @@
+"""From the rows of a log to the readings a coast-down fit may use.
+
+A display that holds a number repeats it in the log: those rows are one reading, taken when the display
+changed. Rows before the drive let go pin down the start; rows after standstill say nothing. What is left
+out or gathered is told in ``notes``; the log itself is never changed.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import linprog
+from scipy.signal import medfilt
+
+from machinelab.errors import LogError
+
+# A turning point counts when the speed moves by this share of the top speed, or by three display steps.
+_TURN_SHARE = 0.04
+_PLATEAU_SHARE = 0.02
+_PLATEAU_SECONDS = 3.0
+_ROWS_BEFORE_BINNING = 6000
+_BINS = 2500
+_LOWEST_TRUSTED_RPM = 15.0
+_FEWEST_BETWEEN = 8
+_FEWEST_CHANGES = 12
+_SLOWEST_DISPLAY_HZ = 0.3
+_WILD_ROUNDS = 3
+_WILD_SHARE = 0.08
+_STEPS_TRIED = 30
+
+
+@dataclass(frozen=True)
+class CoastReadings:
+    """The readings of one coast, with what is known about the display that gave them.
+
+    ``time_s`` and ``speed_rpm`` hold the steady stretch before the drive let go (if the log has one) and the
+    coast itself. ``let_go_s`` is a first guess. ``plateau`` says whether the steady stretch is long enough
+    to find the moment of letting go and the meter's lag. ``time_doubt`` is the standard uncertainty of the
+    time base, as a share, where the times come from a display's rhythm.
+    """
+
+    time_s: np.ndarray
+    speed_rpm: np.ndarray
+    resolution_rpm: float
+    let_go_s: float
+    top_rpm: float
+    plateau: bool
+    update_s: float | None
+    time_doubt: float
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Comb:
+    """When a display changes its number: at phase + whole multiples of the period."""
+
+    phase_s: float
+    period_s: float
+    doubt: float
+
+
+def coast_readings(time_s, speed_rpm, *, cutoff_rpm=None):
+    """Pick the coast out of a log of speeds.
+
+    Formula
+    -------
+    none: a search through the rows of a log
+
+    Parameters
+    ----------
+    time_s : array of shape (rows,) [s]
+        Rising times.
+    speed_rpm : array of shape (rows,) [rpm]
+        What the meter showed; NaN where it showed nothing.
+    cutoff_rpm : float or None [rpm]
+        The meter shows zero below this speed; None if not known.
+
+    Returns
+    -------
+    CoastReadings
+        The readings from the steady stretch, if any, to the last trusted one.
+
+    Range
+    -----
+    At least 8 readings between 90 % and 10 % of the top speed, and a fall to a third of it or lower.
+
+    Raises
+    ------
+    LogError
+        If the log holds no coast, or too little of one; the message names the rows or times.
+
+    Source
+    ------
+    Method derived here.
+    """
+    known = np.isfinite(time_s) & np.isfinite(speed_rpm)
+    time, speed = np.asarray(time_s, float)[known], np.asarray(speed_rpm, float)[known]
+    if time.size < _FEWEST_BETWEEN:
+        raise LogError(_too_few(time.size))
+    notes = []
+    resolution = _resolution(speed)
+    update = _display_update(time, speed, resolution)
+    if update is not None:
+        rows = time.size
+        time, speed = _one_per_update(time, speed, update)
+        notes.append(
+            f"The display holds each number for {update.period_s:.3g} s: {rows} rows are {time.size} "
+            "readings, each dated to the moment the display changed."
+        )
+    elif time.size > _ROWS_BEFORE_BINNING:
+        notes.append(
+            f"{time.size} rows were averaged into {_BINS} groups; single wild rows were left out of them."
+        )
+        time, speed = _binned(time, speed)
+    coast = _steepest_fall(time, speed, resolution, notes)
+    return _trusted(time, speed, coast, resolution, cutoff_rpm, update, notes)
+
+
+def _too_few(count):
+    return (
+        f"A coast-down fit needs at least {_FEWEST_BETWEEN} readings between 90 % and 10 % of the start "
+        f"speed; this log has {count}. Log faster, start from a higher speed, or let it run down further."
+    )
+
+
+def _resolution(speed):
+    """Step of the display: the coarsest step of which nearly all readings are whole multiples."""
+    levels = np.unique(speed)
+    steps = np.unique(np.round(np.diff(levels), 6))
+    for step in steps[steps > 0][:_STEPS_TRIED][::-1]:
+        ratio = levels / step
+        # Halved glitches fall between the steps; they are few.
+        if np.mean(np.abs(ratio - np.round(ratio)) < 1e-3) > 0.9:
+            return float(step)
+    return 0.0
+
+
+def _display_update(time, speed, resolution):
+    """Return the comb of a display that holds its numbers, or None where every row is fresh.
+
+    Each change of the number brackets one update between two rows. The period whose multiples fall
+    inside the brackets is the display's; the comb taken is the centre of all that fit.
+    """
+    calm = medfilt(speed, 3)
+    coasting = np.flatnonzero((calm > 0.1 * np.max(calm)) & (calm < 0.9 * np.max(calm)))
+    if coasting.size < 2 * _FEWEST_CHANGES:
+        return None
+    stretch = slice(coasting[0], coasting[-1] + 1)
+    fall_per_row = abs(calm[coasting[0]] - calm[coasting[-1]]) / (coasting[-1] - coasting[0])
+    fresh = np.diff(calm[stretch]) != 0
+    # A slow fall repeats a number merely because it is rounded; that is not a held display.
+    if np.mean(fresh) > 0.75 or fall_per_row < 0.7 * resolution:
+        return None
+    changed = np.diff(calm) != 0
+    early, late = time[:-1][changed], time[1:][changed]
+    spacing = np.median(np.diff(time))
+    tight = late - early < 2.5 * spacing
+    if np.sum(tight) < _FEWEST_CHANGES:
+        return None
+    return _comb(early[tight], late[tight], spacing)
+
+
+def _comb(early, late, spacing):
+    middle = (early + late) / 2
+    # Above half the row rate a comb and its alias cannot be told apart.
+    frequency = np.arange(_SLOWEST_DISPLAY_HZ, 0.52 / spacing, 0.2 / (middle[-1] - middle[0]))
+    if frequency.size == 0:
+        return None
+    phasor = np.mean(np.exp(2j * np.pi * np.outer(frequency, middle)), axis=1)
+    best = int(np.argmax(np.abs(phasor)))
+    if np.abs(phasor[best]) < 0.5:
+        return None
+    period = 1 / frequency[best]
+    phase = np.angle(phasor[best]) / (2 * np.pi) * period
+    tooth = np.round((middle - phase) / period)
+    for _ in range(_WILD_ROUNDS):
+        # Glitches change the number between updates: brackets that the common comb misses are set aside.
+        period, phase = np.polyfit(tooth, middle, 1)
+        room = np.minimum(phase + tooth * period - early, late - phase - tooth * period)
+        fits = room > -_WILD_SHARE * spacing
+        early, late, middle, tooth = early[fits], late[fits], middle[fits], tooth[fits]
+    return _centred_comb(early, late, tooth)
+
+
+def _centred_comb(early, late, tooth):
+    """The comb whose teeth keep furthest from the ends of their brackets."""
+    ones = np.ones_like(tooth)
+    sides = np.vstack([np.column_stack([-ones, -tooth, ones]), np.column_stack([ones, tooth, ones])])
+    ends = np.concatenate([-early, late])
+    phase, period, margin = linprog([0, 0, -1], A_ub=sides, b_ub=ends, bounds=(None, None)).x
+    return _Comb(float(phase), float(period), float(abs(margin) / (period * np.ptp(tooth) / 2)))
+
+
+def _one_per_update(time, speed, comb):
+    phase, period = comb.phase_s, comb.period_s
+    tooth = np.floor((time - phase) / period).astype(int)
+    starts = np.flatnonzero(np.concatenate([[True], np.diff(tooth) > 0]))
+    groups = np.split(speed, starts[1:])
+    held = np.array([np.median(group) for group in groups])
+    return phase + period * tooth[starts], held
+
+
+def _binned(time, speed):
+    edges = np.linspace(0, time.size, _BINS + 1).astype(int)
+    group = np.repeat(np.arange(_BINS), np.diff(edges))
+    middle = speed[np.minimum((edges[:-1] + edges[1:]) // 2, time.size - 1)]
+    centre = medfilt(middle, 5)[group]
+    near = np.abs(speed - centre) < np.maximum(0.05 * np.max(centre), 6 * np.median(np.abs(speed - centre)))
+    count = np.bincount(group[near], minlength=_BINS)
+    kept = count > 0
+    mean_time = np.bincount(group[near], time[near], minlength=_BINS)[kept] / count[kept]
+    mean_speed = np.bincount(group[near], speed[near], minlength=_BINS)[kept] / count[kept]
+    return mean_time, mean_speed
+
+
+def _steepest_fall(time, speed, resolution, notes):
+    """Return (top, bottom) indices of the fall with the greatest drop between two turning points."""
+    calm = medfilt(speed, 5)
+    threshold = max(_TURN_SHARE * np.max(calm), 3 * resolution)
+    falls = _falls(calm, threshold)
+    if not falls:
+        raise LogError(
+            "The speed never falls in this log: is the drive still on, or is this a run-up? "
+            "Start logging at a steady speed, switch the drive off, and log until the chuck stands still."
+        )
+    drops = [calm[top] - calm[bottom] for top, bottom in falls]
+    best = int(np.argmax(np.array(drops) > 0.98 * max(drops)))
+    others = [fall for index, fall in enumerate(falls) if index != best and drops[index] > 0.3 * drops[best]]
+    if others:
+        when = ", ".join(f"{time[top]:.4g} s" for top, _ in others)
+        notes.append(
+            f"The speed falls more than once; the fall that starts near {time[falls[best][0]]:.4g} s "
+            f"was fitted and the one near {when} left out."
+        )
+    return falls[best]
+
+
+def _falls(calm, threshold):
+    falls, top, bottom, going_down = [], 0, 0, False
+    for index, value in enumerate(calm):
+        if going_down:
+            if value <= calm[bottom]:
+                bottom = index
+            elif value > calm[bottom] + threshold:
+                falls.append((top, bottom))
+                going_down, top = False, index
+        elif value >= calm[top]:
+            top = index
+        elif value < calm[top] - threshold:
+            going_down, bottom = True, index
+    return [*falls, (top, bottom)] if going_down else falls
+
+
+def _trusted(time, speed, coast, resolution, cutoff_rpm, update, notes):
+    top, bottom = coast
+    calm = medfilt(speed, 5)
+    level = np.median(calm[max(0, top - 4) : top + 1])
+    steady = np.abs(calm[: top + 1] - level) < max(_PLATEAU_SHARE * level, 2 * resolution)
+    first = top - int(np.argmin(steady[::-1])) + 1 if not steady.all() else 0
+    first = min(first, top)
+    still = np.flatnonzero(calm[top:bottom] >= 0.985 * level)
+    let_go = time[top + (still[-1] if still.size else 0)]
+    plateau = bool(let_go - time[first] >= _PLATEAU_SECONDS and np.sum(time[first:] < let_go) >= 5)
+    if not plateau:
+        first = top
+    floor = max(_LOWEST_TRUSTED_RPM, 2 * resolution, 1.3 * (cutoff_rpm or 0.0))
+    low = np.flatnonzero(calm[top:] < floor)
+    end = top + (int(low[0]) if low.size else calm.size - top)
+    end = min(end, bottom + 1)
+    if first > 0:
+        notes.append(f"Rows before {time[first]:.4g} s, while the speed was still changing, were left out.")
+    if end < time.size:
+        notes.append(
+            f"Rows from {time[end]:.4g} s on were left out: below {floor:.3g} rpm the meter cannot be "
+            "trusted, and zeros after standstill say nothing about the coast."
+        )
+    between = np.sum((speed[first:end] < 0.9 * level) & (speed[first:end] > 0.1 * level))
+    if between < _FEWEST_BETWEEN:
+        raise LogError(_too_few(int(between)))
+    return CoastReadings(
+        time[first:end],
+        speed[first:end],
+        resolution,
+        float(let_go),
+        float(level),
+        plateau,
+        update.period_s if update else None,
+        update.doubt if update else 0.0,
+        tuple(notes),
+    )
