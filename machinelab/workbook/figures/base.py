@@ -18,12 +18,15 @@ from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
+from matplotlib.transforms import offset_copy
 from PIL import Image
 
 STYLE = Path(__file__).with_name("machinelab.mplstyle")
 DOTS_PER_INCH = 100
 WIDTH_PX = 800
 HEADLINE_COLUMNS = 84
+NUDGE_PX = 5
+NUDGES = {"left": 1, "right": -1, "bottom": 1, "top": -1}
 
 # The colours that carry one meaning through the whole workbook; each also has a dash or a marker.
 COMPUTED = {"color": "#1a1a1a", "linestyle": "-"}
@@ -36,6 +39,7 @@ MACHINE = {
     "marker": "D",
     "markersize": 8,
     "markerfacecolor": "#F0C419",
+    "zorder": 5,
 }
 QUIET = "#4d4d4d"
 BAND = "#ececec"
@@ -110,9 +114,12 @@ class Chart:
         box = [left_px / width, bottom_px / height, 1 - (left_px + right_px) / width]
         return self.figure.add_axes([*box, 1 - (top_px + bottom_px) / height])
 
-    def words(self, axes, size: float = 9.5, **placing) -> Text:
-        """Make an empty moving text on the axes, on a white ground so that lines do not cross it."""
-        return self.moves(axes.text(0, 0, "", size=size, bbox=WORDS_ON_PLOT, **placing))
+    def words(self, axes, size: float = 9, ha: str = "left", va: str = "baseline", **how) -> Text:
+        """Make an empty moving text that stands a little off its point, on a ground of its own."""
+        off_px = (NUDGE_PX * NUDGES.get(ha, 0), NUDGE_PX * NUDGES.get(va, 0))
+        beside = offset_copy(axes.transData, self.figure, *off_px, units="dots")
+        text = axes.text(0, 0, "", size=size, ha=ha, va=va, transform=beside, bbox=WORDS_ON_PLOT, **how)
+        return self.moves(text)
 
     def say(self, headline: str, alt: str) -> None:
         """Set the conclusion above the figure and the words that stand for the whole picture."""

@@ -2,85 +2,103 @@
 
 import numpy as np
 
-from machinelab.workbook.figures.base import COMPUTED, LIMIT, MEASURED, QUIET, Chart
+from machinelab.workbook.figures.base import COMPUTED, LIMIT, MEASURED, OTHER_WAY, QUIET, Chart
 
 MOST_POINTS_DRAWN = 1500
-CURVE_POINTS = 200
+CURVE_POINTS = 240
+COUNTS_FOR_NOTHING = 0.05
 
 
 class CoastDown(Chart):
     """A fitted coast-down with its residuals; the time to standstill is drawn with its interval."""
 
-    height_px = 480
+    height_px = 500
 
     def lay_out(self) -> None:
         """Build the speed plot and, below it on the same time scale, what the fit leaves over."""
-        self.speed = self.axes(78, 24, top_px=62, bottom_px=190)
-        self.speed.set_ylabel("spindle speed, rpm")
-        self.speed.tick_params(labelbottom=False)
-        (self.readings,) = self.speed.plot([], [], **MEASURED, alpha=0.75)
-        (self.curve,) = self.speed.plot([], [], **COMPUTED)
-        self.start = self.speed.axvline(0, color=QUIET, linestyle=":", linewidth=1.2)
-        (self.standstill,) = self.speed.plot([], [], marker="|", markersize=14, clip_on=False, **LIMIT)
-        for artist in (self.readings, self.curve, self.start, self.standstill):
-            self.moves(artist)
-        self.start_words = self.words(self.speed, size=9, color=QUIET, va="top")
-        self.stop_words = self.words(self.speed, size=9, color=LIMIT["color"], va="bottom", ha="right")
-        self.curve_words = self.words(self.speed, size=9, va="bottom")
-
-        self.left_over = self.axes(78, 24, top_px=310, bottom_px=52)
+        self._lay_out_speed()
+        self.left_over = self.axes(78, 24, top_px=336, bottom_px=52)
         self.left_over.set_xlabel("time in the log, s")
         self.left_over.set_ylabel("reading\nless fit, rpm")
         self.left_over.axhline(0, **COMPUTED)
         (self.residuals,) = self.left_over.plot([], [], **MEASURED, alpha=0.75)
         self.moves(self.residuals)
 
+    def _lay_out_speed(self) -> None:
+        self.speed = self.axes(78, 24, top_px=62, bottom_px=186)
+        self.speed.set_ylabel("spindle speed, rpm")
+        self.speed.tick_params(labelbottom=False)
+        (self.readings,) = self.speed.plot([], [], **MEASURED, alpha=0.6)
+        (self.ignored,) = self.speed.plot([], [], color=QUIET, marker="x", linestyle="none")
+        (self.curve,) = self.speed.plot([], [], **COMPUTED, zorder=3)
+        (self.shown,) = self.speed.plot([], [], **OTHER_WAY)
+        self.start = self.speed.axvline(0, color=QUIET, linestyle=":", linewidth=1.2)
+        (self.standstill,) = self.speed.plot([], [], marker="|", markersize=14, clip_on=False, **LIMIT)
+        for artist in (self.readings, self.ignored, self.curve, self.shown, self.start, self.standstill):
+            self.moves(artist)
+        self.start_words = self.words(self.speed, color=QUIET, va="top")
+        self.stop_words = self.words(self.speed, color=LIMIT["color"], va="bottom", ha="right")
+        self.key_words = self.words(self.speed, va="top", ha="right")
+
     def update(self, fit) -> None:
-        """Move everything to a fit with readings, curve, residuals and `stop_time_s`."""
-        start_rpm = float(fit.speed_rpm(fit.start_s))
-        stop = fit.stop_time_s(start_rpm)
-        turns = fit.turns_to_stop(start_rpm)
-        low, high = (fit.start_s + end for end in stop.interval)
-        few = _thinned(len(fit.time_s))
-        self.readings.set_data(fit.time_s[few], fit.speed_rpm_read[few])
-        self.residuals.set_data(fit.time_s[few], fit.residuals_rpm[few])
-        times = np.linspace(min(fit.time_s[0], fit.start_s), fit.start_s + stop.value, CURVE_POINTS)
+        """Move everything to a `machinelab.spindle.coastdown.CoastdownFit`."""
+        start_s = fit.start_s.value if fit.start_s else fit.readings.time_s[0]
+        stop, turns = fit.stop_time_s(fit.tested_rpm), fit.turns_to_stop(fit.tested_rpm)
+        stands = start_s + stop.value
+        self._move_readings(fit)
+        times = np.linspace(fit.readings.time_s[0], stands, CURVE_POINTS)
         self.curve.set_data(times, fit.speed_rpm(times))
-        self.start.set_xdata([fit.start_s, fit.start_s])
-        self.standstill.set_data([low, fit.start_s + stop.value, high], [0, 0, 0])
-        self._set_scales(fit, start_rpm, latest=max(high, fit.time_s[-1]))
-        self._set_words(fit, start_rpm, stop, high)
+        self.shown.set_data(times, fit.shown_rpm(times))
+        self.shown.set_visible(fit.lag_s is not None)
+        self.start.set_xdata([start_s, start_s])
+        low, high = (start_s + end for end in stop.interval)
+        self.standstill.set_data([low, stands, high], [0, 0, 0])
+        self._set_scales(fit, latest=max(high, fit.readings.time_s[-1]))
+        self._set_words(fit, start_s, stop, stands)
         self.say(
-            f"From {start_rpm:.0f} rpm the spindle coasts {_with_interval(stop)} s "
-            f"and {_with_interval(turns)} turns.",
-            f"{len(fit.time_s)} readings; the fit starts at {fit.start_s:.2f} s in the log.",
+            f"From {fit.tested_rpm:.0f} rpm the spindle coasts {with_interval(stop)} s "
+            f"and turns {with_interval(turns)} times.",
+            f"Intervals hold the truth 95 times in 100. {len(fit.readings.time_s)} readings were fitted.",
         )
 
-    def _set_scales(self, fit, start_rpm: float, *, latest: float) -> None:
-        earliest = min(fit.time_s[0], fit.start_s)
+    def _move_readings(self, fit) -> None:
+        few = slice(None, None, max(1, -(-len(fit.readings.time_s) // MOST_POINTS_DRAWN)))
+        time, speed = fit.readings.time_s[few], fit.readings.speed_rpm[few]
+        wild = fit.weights[few] < COUNTS_FOR_NOTHING
+        self.readings.set_data(time[~wild], speed[~wild])
+        self.ignored.set_data(time[wild], speed[wild])
+        self.residuals.set_data(time[~wild], fit.residuals_rpm[few][~wild])
+
+    def _set_scales(self, fit, *, latest: float) -> None:
+        earliest = fit.readings.time_s[0]
         margin = 0.03 * (latest - earliest)
         for axes in (self.speed, self.left_over):
             axes.set_xlim(earliest - margin, latest + margin)
-        self.speed.set_ylim(0, 1.12 * max(start_rpm, np.nanmax(fit.speed_rpm_read)))
-        widest = np.nanpercentile(np.abs(fit.residuals_rpm), 99) * 1.6 or 1.0
+        self.speed.set_ylim(0, 1.15 * fit.tested_rpm)
+        fitted = fit.residuals_rpm[fit.weights >= COUNTS_FOR_NOTHING]
+        widest = 1.6 * np.nanpercentile(np.abs(fitted), 99) or 1.0
         self.left_over.set_ylim(-widest, widest)
 
-    def _set_words(self, fit, start_rpm: float, stop, high: float) -> None:
-        self.start_words.set_text("coast starts")
-        self.start_words.set_position((fit.start_s, 1.1 * start_rpm))
-        self.stop_words.set_text(f"standstill after {_with_interval(stop)} s")
-        self.stop_words.set_position((high, 0.06 * start_rpm))
-        half = fit.start_s + 0.35 * stop.value
-        self.curve_words.set_text("fitted curve")
-        self.curve_words.set_position((half, float(fit.speed_rpm(half)) * 1.04))
+    def _set_words(self, fit, start_s: float, stop, stands: float) -> None:
+        self.start_words.set_text("the drive lets go")
+        self.start_words.set_position((start_s, 1.13 * fit.tested_rpm))
+        self.stop_words.set_text(f"standstill {with_interval(stop)} s after letting go")
+        self.stop_words.set_position((start_s + 0.6 * stop.value, 0.02 * fit.tested_rpm))
+        lines = ["\N{WHITE CIRCLE} readings", "line: the spindle itself"]
+        if fit.lag_s is not None:
+            lines.append(f"dashes: what the meter shows, {fit.lag_s.value:.2g} s late")
+        if len(self.ignored.get_xdata()):
+            lines.append("\N{MULTIPLICATION SIGN} readings left out of the fit")
+        self.key_words.set_text("\n".join(lines))
+        self.key_words.set_position((self.speed.get_xlim()[1], 1.13 * fit.tested_rpm))
 
 
-def _thinned(rows: int) -> slice:
-    return slice(None, None, max(1, -(-rows // MOST_POINTS_DRAWN)))
-
-
-def _with_interval(estimate) -> str:
+def with_interval(estimate) -> str:
+    """Write an estimate and its interval: one figure of its doubt, two where the first is 1 or 2."""
     low, high = estimate.interval
-    places = max(0, 1 - int(np.floor(np.log10(high - low)))) if high > low else 1
-    places = min(places, 3)
+    if not high > low:
+        return f"{estimate.value:.1f}"
+    figures = np.log10((high - low) / 2)
+    two_figures = 10 ** (figures % 1) < 3
+    places = int(np.clip(two_figures - np.floor(figures), 0, 3))
     return f"{estimate.value:.{places}f} ({low:.{places}f} to {high:.{places}f})"

@@ -28,11 +28,11 @@ class EncoderLimits(Chart):
         self.moves(self.rate)
         self.limits = [self.moves(self.rates.axhline(0, **LIMIT)) for _ in range(LIMITS_SHOWN)]
         self.limit_words = [
-            self.words(self.rates, size=9, color=LIMIT["color"], va="bottom") for _ in range(LIMITS_SHOWN)
+            self.words(self.rates, color=LIMIT["color"], va="bottom") for _ in range(LIMITS_SHOWN)
         ]
         (self.top,) = self.rates.plot([], [], clip_on=False, **MACHINE)
         self.moves(self.top)
-        self.top_words = self.words(self.rates, size=9, ha="right", va="top")
+        self.top_words = self.words(self.rates, ha="right", va="top")
 
     def _lay_out_resolution(self) -> None:
         self.resolution = self.axes(472, 24, top_px=84)
@@ -49,11 +49,9 @@ class EncoderLimits(Chart):
         (self.crossover,) = self.resolution.plot([], [], marker="o", color=QUIET, linestyle="none")
         for artist in (self.counting, self.timing, self.crossover):
             self.moves(artist)
-        self.counting_words = self.words(self.resolution, size=9, va="bottom")
-        self.timing_words = self.words(
-            self.resolution, size=9, color=OTHER_WAY["color"], va="bottom", ha="right"
-        )
-        self.crossover_words = self.words(self.resolution, size=9, color=QUIET, va="top", ha="center")
+        self.counting_words = self.words(self.resolution, va="bottom", ha="right")
+        self.timing_words = self.words(self.resolution, color=OTHER_WAY["color"], va="bottom", ha="right")
+        self.crossover_words = self.words(self.resolution, color=QUIET, va="top")
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.panels.encoder.EncoderChoice`."""
@@ -90,12 +88,12 @@ class EncoderLimits(Chart):
         self.resolution.set_xlim(speeds[0], speeds[-1])
         self.resolution.set_ylim(lowest, highest)
         self.counting_words.set_text(f"counting edges for {result.gate_s * 1e3:.0f} ms")
-        self.counting_words.set_position((1.15 * speeds[0], 1.2 * result.counting_step_rpm))
+        self.counting_words.set_position((speeds[-1], result.counting_step_rpm))
         middle = len(speeds) // 2
         self.timing_words.set_text(result.timing_words)
         self.timing_words.set_position((speeds[middle], 2.5 * result.timing_step_rpm[middle]))
         self.crossover_words.set_text(f"equal at {result.crossover_rpm:.0f} rpm")
-        self.crossover_words.set_position((result.crossover_rpm, result.counting_step_rpm / 1.5))
+        self.crossover_words.set_position((result.crossover_rpm, result.counting_step_rpm))
 
 
 def _plain(value: float, _position: int) -> str:

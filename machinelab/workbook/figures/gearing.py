@@ -33,7 +33,7 @@ class ThreadErrors(Chart):
         self.plot.set_xlabel("pitch error, parts per million (to either side)")
         self.band = self.moves(self.plot.axvspan(0, 1, color=BAND, zorder=0.5))
         self.edge = self.moves(self.plot.axvline(1, **LIMIT))
-        self.edge_words = self.words(self.plot, size=9, color=LIMIT["color"], ha="center", va="bottom")
+        self.edge_words = self.words(self.plot, color=LIMIT["color"], ha="center", va="bottom")
         (self.stems,) = self.plot.plot([], [], color=QUIET, linewidth=0.9, linestyle="-")
         (self.points,) = self.plot.plot([], [], clip_on=False, **MACHINE)
         self.moves(self.stems)
@@ -41,7 +41,7 @@ class ThreadErrors(Chart):
         self.remarks: list = []
 
     def update(self, result) -> None:
-        """Show ``result.threads`` (name, error_ppm, remark) against ``result.screw_error_ppm``."""
+        """Show ``result.threads`` (name, error_ppm, remark) against ``result.harmless_ppm``."""
         rows = np.arange(len(result.threads))
         errors = np.array([abs(thread.error_ppm) for thread in result.threads], dtype=float)
         self.points.set_data(errors, rows)
@@ -50,7 +50,7 @@ class ThreadErrors(Chart):
         self.plot.set_ylim(len(rows) - 0.5, -0.5)
         self.plot.set_yticks(rows, [thread.name for thread in result.threads])
         self._show_remarks(result.threads)
-        self._show_screw(result.screw_error_ppm)
+        self._show_screw(result.harmless_ppm)
         self.renew_frame()
         told = "; ".join(f"{thread.name}: {thread.remark}" for thread in result.threads)
         self.say(result.headline, f"Row by row: {told}.")
@@ -63,16 +63,16 @@ class ThreadErrors(Chart):
             self.plot.text(1.015, row, thread.remark, **beside) for row, thread in enumerate(threads)
         ]
 
-    def _show_screw(self, screw_error_ppm: float) -> None:
-        known = np.isfinite(screw_error_ppm)
+    def _show_screw(self, harmless_ppm: float) -> None:
+        known = bool(np.isfinite(harmless_ppm))
         for artist in (self.band, self.edge, self.edge_words):
-            artist.set_visible(bool(known))
+            artist.set_visible(known)
         if not known:
             return
-        self.band.set_width(screw_error_ppm)
-        self.edge.set_xdata([screw_error_ppm, screw_error_ppm])
-        self.edge_words.set_text(f"the screw's own error\n{screw_error_ppm:.0f} ppm")
-        self.edge_words.set_position((screw_error_ppm, -0.52))
+        self.band.set_width(harmless_ppm)
+        self.edge.set_xdata([harmless_ppm, harmless_ppm])
+        self.edge_words.set_text(f"a fifth of the screw's own error\n{harmless_ppm:.0f} ppm")
+        self.edge_words.set_position((harmless_ppm, -0.5))
 
 
 class RatioWhatIf(Chart):
@@ -89,7 +89,7 @@ class RatioWhatIf(Chart):
         (self.saw,) = self.counts.plot([], [], drawstyle="steps-post", **COMPUTED)
         self.moves(self.saw)
         self.half_steps = [self.moves(self.counts.axhline(0, **LIMIT)) for _ in range(2)]
-        self.half_words = self.words(self.counts, size=9, color=LIMIT["color"], ha="right", va="bottom")
+        self.half_words = self.words(self.counts, color=LIMIT["color"], ha="right", va="bottom")
 
         self.bounds = self.axes(462, 24, top_px=84)
         self.bounds.set_title("Pitch error against the largest number held")
@@ -103,7 +103,7 @@ class RatioWhatIf(Chart):
         self.bounds.yaxis.set_major_formatter(FuncFormatter(_ppm_tick))
         self.bounds.minorticks_off()
         self.band = self.moves(self.bounds.axhspan(0, 1, color=BAND, zorder=0.5))
-        self.band_words = self.words(self.bounds, size=9, color=LIMIT["color"], ha="right", va="bottom")
+        self.band_words = self.words(self.bounds, color=LIMIT["color"], ha="right", va="bottom")
         (self.curve,) = self.bounds.plot([], [], drawstyle="steps-post", **OTHER_WAY)
         (self.chosen,) = self.bounds.plot([], [], clip_on=False, **MACHINE)
         self.moves(self.curve)
@@ -122,14 +122,17 @@ class RatioWhatIf(Chart):
 
         self.curve.set_data(result.bounds, np.abs(result.bound_errors_ppm))
         self.chosen.set_data([result.bound], [abs(result.error_ppm)])
-        known = bool(np.isfinite(result.screw_error_ppm))
+        self._show_screw(result.harmless_ppm)
+        self.say(result.headline, result.details)
+
+    def _show_screw(self, harmless_ppm: float) -> None:
+        known = bool(np.isfinite(harmless_ppm))
         self.band.set_visible(known)
         self.band_words.set_visible(known)
         if known:
-            self.band.set_height(result.screw_error_ppm)
-            self.band_words.set_text(f"below this the screw's own\n{result.screw_error_ppm:.0f} ppm is worse")
-            self.band_words.set_position((0.8 * 2**17, 1.15 * result.screw_error_ppm))
-        self.say(result.headline, result.details)
+            self.band.set_height(harmless_ppm)
+            self.band_words.set_text(f"a fifth of the screw's\nown error: {harmless_ppm:.0f} ppm")
+            self.band_words.set_position((2**17, harmless_ppm))
 
 
 def _ppm_tick(value: float, _position: int) -> str:

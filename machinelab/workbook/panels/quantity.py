@@ -1,10 +1,12 @@
 """A quantity that is typed with its unit or moved with a slider; each follows the other."""
 
 from collections.abc import Callable, Sequence
+from fractions import Fraction
 
 from ipywidgets import HTML, Button, HBox, IntSlider, Layout, Text, VBox
 
 from machinelab.errors import MachinelabError
+from machinelab.units import Field, read, show
 from machinelab.workbook.panels.look import notice, words
 
 LABEL_WIDTH = "250px"
@@ -19,29 +21,30 @@ class Quantity:
 
     Parameters
     ----------
-    label : str
-        What it is, in plain words.
     field : Field
-        Reads what is typed (``read``), writes it (``text``) and shows it in both units (``show``).
+        What the box wants: its name in plain words, kind, range and line of help.
     sweep : sequence of numbers
-        The values that the slider steps through, rising.
+        The values that the slider steps through, in the field's unit.
     own : number, optional
         The machine's own value: the start, marked in words, one press away.
     start : number, optional
         Where to start when the machine has no value of its own.
-    help_words : str
-        One line of help.
     """
 
-    def __init__(self, label: str, field, *, sweep: Sequence, own=None, start=None, help_words: str = ""):
+    def __init__(self, field: Field, *, sweep: Sequence, own=None, start=None):
         self.field = field
         self.own = own
         self.sweep = sorted({*sweep, *([] if own is None else [own])})
-        self.value = own if own is not None else (start if start is not None else self.sweep[0])
+        first = next(value for value in (own, start, self.sweep[0]) if value is not None)
+        self.value = self.plain(first)
         self._listeners: list[Callable[[], None]] = []
         self._echoing = False
-        self._build(label, help_words)
-        self._show_value()
+        self._build()
+        self._show_value(self._shortest_text())
+
+    def plain(self, value):
+        """Turn what was read into the number that the calculation gets."""
+        return float(value)
 
     def on_change(self, listener: Callable[[], None]) -> None:
         """Call a function whenever the value has changed."""
@@ -50,11 +53,11 @@ class Quantity:
     def type_in(self, text: str) -> None:
         """Take what a person typed; what cannot be used is answered beside the box."""
         try:
-            value = self.field.read(text)
+            reading = read(text, self.field)
         except MachinelabError as error:
             self.notice.value = notice(str(error))
             return
-        self._take(value)
+        self._take(reading.value, text.strip(), reading.note)
 
     def slide_to(self, position: int) -> None:
         """Take the value at a position of the slider."""
@@ -64,47 +67,53 @@ class Quantity:
         """Go back to the machine's own value."""
         self._take(self.own)
 
-    def _take(self, value) -> None:
-        changed = value != self.value
-        self.value = value
-        self._show_value()
-        if changed:
+    def _take(self, value, text: str = "", note: str = "") -> None:
+        before, self.value = self.value, self.plain(value)
+        self._show_value(text or self._shortest_text(), note)
+        if self.value != before:
             for listener in self._listeners:
                 listener()
 
-    def _show_value(self) -> None:
+    def _show_value(self, text: str, note: str = "") -> None:
         self._echoing = True
-        self.box.value = self.field.text(self.value)
+        self.box.value = text
         self.slider.value = nearest_position(self.sweep, self.value)
         self._echoing = False
-        self.shown_back.value = words(self.field.show(self.value), "back")
-        self.notice.value = notice("")
+        self.shown_back.value = words(self._shown(self.value), "back")
+        self.notice.value = words(note, "notice")
 
-    def _build(self, label: str, help_words: str) -> None:
+    def _shown(self, value) -> str:
+        return show(value, self.field.unit, kind=self.field.kind)
+
+    def _shortest_text(self) -> str:
+        # "26 tpi" rather than "0.97692 mm", "1 mm" rather than "25.4 tpi"
+        return min(self._shown(self.value).split(" · "), key=len)
+
+    def _build(self) -> None:
         self.box = Text(
-            description=label,
+            description=self.field.name,
             continuous_update=False,
             style={"description_width": LABEL_WIDTH},
             layout=Layout(width=BOX_WIDTH),
         )
         last = len(self.sweep) - 1
         self.slider = IntSlider(min=0, max=last, readout=False, layout=Layout(width="190px"))
-        self.shown_back = HTML(layout=Layout(width="200px"))
+        self.shown_back = HTML(layout=Layout(width="210px"))
         self.notice = HTML()
         self.box.observe(self._box_changed, "value")
         self.slider.observe(self._slider_moved, "value")
         in_line = Layout(align_items="center")
         row = HBox([self.box, self.slider, self.shown_back], layout=in_line)
-        below = HBox([*self._mark(label), HTML(words(help_words, "help"))], layout=in_line)
+        below = HBox([*self._mark(), HTML(words(self.field.help, "help"))], layout=in_line)
         self.widget = VBox([row, below, self.notice])
 
-    def _mark(self, label: str) -> list:
+    def _mark(self) -> list:
         if self.own is None:
             return []
-        button = Button(description="as built", tooltip=f"{label}: back to the machine as built")
-        button.layout.width = "80px"
+        tooltip = f"{self.field.name}: back to the machine as built"
+        button = Button(description="as built", tooltip=tooltip, layout=Layout(width="80px"))
         button.on_click(self._button_pressed)
-        return [button, HTML(words(f"machine as built: {self.field.show(self.own)}.", "help"))]
+        return [button, HTML(words(f"machine as built: {self._shown(self.own)}.", "help"))]
 
     def _box_changed(self, change) -> None:
         if not self._echoing:
@@ -116,6 +125,15 @@ class Quantity:
 
     def _button_pressed(self, _button) -> None:
         self.as_built()
+
+
+class ExactQuantity(Quantity):
+    """A quantity that stays exact: leads, ratios, counts and teeth are whole numbers or fractions."""
+
+    def plain(self, value):
+        """Keep the value exact, as a whole number where it is one."""
+        exact = Fraction(value)
+        return exact.numerator if exact.denominator == 1 else exact
 
 
 def nearest_position(sweep: Sequence, value) -> int:

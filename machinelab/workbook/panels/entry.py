@@ -1,0 +1,94 @@
+"""Where readings come in: typed or pasted into a box, or dropped as a file."""
+
+from collections.abc import Callable
+
+from ipywidgets import HTML, Button, FileUpload, HBox, Layout, Textarea, VBox
+
+from machinelab.errors import MachinelabError
+from machinelab.workbook.panels.look import STYLE, notice, words
+
+
+class Entry:
+    """A box for typed readings and a place for a file, both read by the same reader.
+
+    What cannot be read is answered in words and the last good readings stay.
+
+    Parameters
+    ----------
+    label : str
+        What is wanted, in plain words.
+    reader : callable
+        Takes text, or the bytes of a file, and returns the readings.
+    describe : callable
+        Readings in, one sentence out: what was understood.
+    example : str
+        Shown in the empty box.
+    accept : str
+        File endings offered first, such as ``".csv,.txt"``; empty: no file is asked for.
+    help_words : str
+        One line of help.
+    """
+
+    def __init__(
+        self,
+        label: str,
+        *,
+        reader: Callable,
+        describe: Callable,
+        example: str,
+        accept: str = "",
+        help_words: str = "",
+    ):
+        self.reader = reader
+        self.describe = describe
+        self.readings = None
+        self._listeners: list[Callable[[], None]] = []
+        self.box = Textarea(
+            description=label,
+            placeholder=example,
+            continuous_update=False,
+            style={"description_width": "200px"},
+            layout=Layout(width="640px", height="9em"),
+        )
+        self.press = Button(description="read the box", layout=Layout(width="auto"))
+        self.file = FileUpload(accept=accept, multiple=False, description="choose a file")
+        self.understood = HTML(words("Nothing read yet.", "help"))
+        self.notice = HTML(notice(""))
+        self.box.observe(self._box_changed, "value")
+        self.file.observe(self._file_dropped, "value")
+        self.press.on_click(self._pressed)
+        doors = HBox([self.press, self.file] if accept else [self.press])
+        rows = [HTML(STYLE), self.box, HTML(words(help_words, "help")), doors, self.understood, self.notice]
+        self.widget = VBox(rows)
+        self.widget.add_class("machinelab-panel")
+
+    def on_change(self, listener: Callable[[], None]) -> None:
+        """Call a function whenever new readings were understood."""
+        self._listeners.append(listener)
+
+    def take(self, content: str | bytes) -> None:
+        """Read typed text or the bytes of a file."""
+        try:
+            readings = self.reader(content)
+        except MachinelabError as error:
+            self.notice.value = notice(str(error))
+            return
+        self.readings = readings
+        self.notice.value = notice("")
+        self.understood.value = words(self.describe(readings), "help")
+        for listener in self._listeners:
+            listener()
+
+    def _box_changed(self, change) -> None:
+        if change["new"].strip():
+            self.take(change["new"])
+
+    def _pressed(self, _button) -> None:
+        self.take(self.box.value)
+
+    def _file_dropped(self, change) -> None:
+        for file in change["new"]:
+            self.take(bytes(file["content"]))
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
