@@ -1,0 +1,299 @@
+"""A log as it comes, read into time and speed, pulse stamps, or encoder counts.
+
+Whatever was understood and whatever was repaired is listed in the log's notes; the file itself is
+never changed. Drop-outs to zero and glitches stay in: the fit knows better what to do with them.
+"""
+
+import hashlib
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from machinelab.errors import LogError
+from machinelab.workbook import log_columns
+from machinelab.workbook.log_cells import columns_of
+from machinelab.workbook.log_layout import read_table
+from machinelab.workbook.log_order import put_in_order
+from machinelab.workbook.log_text import raw_bytes, spoken_rows
+from machinelab.workbook.log_typed import as_table
+
+FEWEST_READINGS = 8
+_FASTEST_RPM = 100_000.0
+
+
+@dataclass(frozen=True, eq=False)
+class SpeedLog:
+    """What a logger, a person or a pickup wrote down about a turning spindle.
+
+    ``kind`` is ``"speed"`` (``time_s`` and ``speed_rpm``), ``"pulses"`` (``pulse_s``, one moment for every
+    mark that passed) or ``"counts"`` (``time_s`` and ``count``, an encoder's running count). Arrays
+    that do not belong to the kind are None. ``row`` is the line of the file each reading stood in,
+    ``repeated`` how many speed readings equal the one before, ``sha256`` belongs to the raw bytes.
+    """
+
+    kind: str
+    name: str
+    row: np.ndarray
+    sha256: str
+    notes: tuple[str, ...]
+    time_s: np.ndarray | None = None
+    speed_rpm: np.ndarray | None = None
+    pulse_s: np.ndarray | None = None
+    count: np.ndarray | None = None
+    marks_per_turn: int | None = None
+    repeated: int = 0
+
+    def __len__(self):
+        return len(self.row)
+
+    def cut(self, first_row, last_row):
+        """The readings of a stretch of rows, with a note that the rest was left out.
+
+        Parameters
+        ----------
+        first_row, last_row : int [1]
+            First and last line of the file to keep.
+
+        Returns
+        -------
+        SpeedLog
+            A shorter log; this one stays as it is.
+
+        Raises
+        ------
+        LogError
+            When fewer than eight readings would be left.
+        """
+        kept = np.flatnonzero((self.row >= first_row) & (self.row <= last_row))
+        if len(kept) < FEWEST_READINGS:
+            raise LogError(
+                f"Rows {first_row} to {last_row} of {self.name} hold {len(kept)} readings; at least "
+                f"{FEWEST_READINGS} are needed. The log runs from row {self.row.min()} to {self.row.max()}."
+            )
+        return self._kept(kept, f"Cut to rows {first_row} to {last_row}.")
+
+    def _kept(self, index, note):
+        arrays = {
+            field: None if (values := getattr(self, field)) is None else values[index]
+            for field in ("row", "time_s", "speed_rpm", "pulse_s", "count")
+        }
+        repeated = 0 if self.speed_rpm is None else _repeats(self.speed_rpm[index])
+        return replace(self, **arrays, repeated=repeated, notes=(*self.notes, note))
+
+
+def read(path_or_text, *, speed_unit=None, time_unit=None, name=None):
+    r"""Read a log: a file, its bytes, or pasted text.
+
+    Separator, decimal mark, headings, units, and which column is which are found out and listed in
+    ``notes``. One rising column is read as pulse stamps, a column headed as a count as encoder counts.
+
+    Parameters
+    ----------
+    path_or_text : str, Path or bytes
+        A path, or the text itself (anything with a line break in it), or an uploaded file's bytes.
+    speed_unit : str or None
+        ``"rpm"``, ``"rev/s"``, ``"Hz"``, ``"rad/s"`` or ``"deg/s"`` where the log does not say.
+    time_unit : str or None
+        ``"s"``, ``"ms"``, ``"us"``, ``"min"`` or ``"h"`` where the log does not say.
+    name : str or None
+        What to call it in messages; the file's name if left out.
+
+    Returns
+    -------
+    SpeedLog
+        Readings in order of time.
+
+    Raises
+    ------
+    LogError
+        When it is no log, or could be read in two ways; the message says what to do.
+
+    Examples
+    --------
+    >>> log = read("t;n\n" + "\n".join(f"{i * 0.25:g};{1200 - 30 * i}" for i in range(20)))
+    >>> log.kind, len(log), float(log.speed_rpm[-1])
+    ('speed', 20, 630.0)
+    """
+    raw, name = raw_bytes(path_or_text, name)
+    return _read(raw, hashlib.sha256(raw).hexdigest(), name, speed_unit, time_unit)
+
+
+def typed(pairs_text, *, name="typed readings"):
+    r"""Read hand-typed pairs of time and rpm, one pair a line.
+
+    Parameters
+    ----------
+    pairs_text : str
+        Lines such as ``0 1200``, ``2.5, 1100`` or ``0:02.5  1100 rpm``; seconds and rpm unless a unit stands
+        behind. Blank lines and lines that begin with ``#`` are passed over.
+    name : str
+        What to call it in messages.
+
+    Returns
+    -------
+    SpeedLog
+        The readings.
+
+    Raises
+    ------
+    LogError
+        Naming the line that is no pair.
+
+    Examples
+    --------
+    >>> typed("\n".join(f"0:{i:02d} {1000 - 50 * i}" for i in range(10))).speed_rpm[:3].tolist()
+    [1000.0, 950.0, 900.0]
+    """
+    table = as_table(pairs_text)
+    sha256 = hashlib.sha256(pairs_text.encode("utf-8", errors="replace")).hexdigest()
+    return _read(table, sha256, name, "rpm", "s", headings=("time", "speed"))
+
+
+def pulses(path_or_text, marks_per_turn=1, *, time_unit=None, name=None):
+    """Read pulse stamps: the moment of every mark that passed the pickup.
+
+    Parameters
+    ----------
+    path_or_text : str, Path or bytes
+        One rising column of stamps, or a table that has one.
+    marks_per_turn : int [1]
+        Magnets, slots or stripes on the spindle.
+    time_unit : str or None
+        ``"s"``, ``"ms"``, ``"us"`` where the log does not say.
+    name : str or None
+        What to call it in messages.
+
+    Returns
+    -------
+    SpeedLog
+        Of kind ``"pulses"``.
+
+    Raises
+    ------
+    LogError
+        When there is no rising column of stamps, or the number of marks is no whole number above 0.
+    """
+    if isinstance(marks_per_turn, bool) or marks_per_turn != int(marks_per_turn) or marks_per_turn < 1:
+        raise LogError(
+            f"Marks a turn are a whole number above 0; you typed {marks_per_turn}. Count the magnets."
+        )
+    raw, name = raw_bytes(path_or_text, name)
+    table = read_table(raw, name)
+    columns = _columns(table, name)
+    stamps = log_columns.choose_time(columns, name)
+    return _pulses(table, stamps, hashlib.sha256(raw).hexdigest(), name, time_unit, int(marks_per_turn))
+
+
+def _read(raw, sha256, name, speed_unit, time_unit, headings=None):
+    table = read_table(raw, name)
+    if headings:
+        table = replace(table, layout=replace(table.layout, headings=headings))
+    columns = _columns(table, name)
+    if len(columns) == 1:
+        return _pulses(table, columns[0], sha256, name, time_unit, 1)
+    time = log_columns.choose_time(columns, name)
+    reading, passed_over = log_columns.choose_speed(columns, time)
+    seconds, unit_s, time_note = log_columns.time_seconds(time, time_unit, name)
+    notes = [*table.notes, time_note]
+    counts = "count" in reading.roles and "speed" not in reading.roles
+    if counts:
+        values, note = reading.values, f"Encoder count is {reading.name}."
+    else:
+        values, note = log_columns.speed_rpm(reading, speed_unit, name)
+    notes.append(note)
+    if passed_over:
+        notes.append("Not used: " + ", ".join(column.name for column in passed_over) + ".")
+    rows, seconds, values, said = _usable(table.line, seconds, values)
+    notes += said
+    _enough(rows, name)
+    order, seconds, said = put_in_order(
+        seconds, rows, values, unit_s=unit_s, clock=time.written_as == "clock", name=name
+    )
+    notes += said
+    rows, values = rows[order], values[order]
+    _enough(rows, name)
+    log = SpeedLog("counts" if counts else "speed", name, rows, sha256, tuple(notes), time_s=seconds)
+    return _with_counts(log, values) if counts else _with_speed(log, values)
+
+
+def _columns(table, name):
+    columns = columns_of(table)
+    if not columns:
+        raise LogError(
+            f"{name}: no column holds mostly numbers. Wanted is one reading a line: a time and a speed."
+        )
+    return columns
+
+
+def _usable(rows, seconds, values):
+    """Leave out the rows without a number in both places, and say which."""
+    good = np.isfinite(seconds) & np.isfinite(values)
+    if good.all():
+        return rows, seconds, values, []
+    said = f"Left out {spoken_rows(rows[~good])}: no reading there (blank, ERR, --- or words)."
+    return rows[good], seconds[good], values[good], [said]
+
+
+def _enough(rows, name):
+    if len(rows) < FEWEST_READINGS:
+        where = f" ({spoken_rows(rows)})" if len(rows) else ""
+        raise LogError(
+            f"{name} has {len(rows)} readings with a time{where}; at least {FEWEST_READINGS} are needed. "
+            "Log the whole run, or type more readings."
+        )
+
+
+def _with_speed(log, values):
+    notes = list(log.notes)
+    if not values.any():
+        raise LogError(
+            f"{log.name}: every speed is 0 (rows {log.row.min()} to {log.row.max()}). Was the pickup "
+            "connected, and is this the right column?"
+        )
+    if np.abs(values).max() > _FASTEST_RPM:
+        row = log.row[np.abs(values).argmax()]
+        raise LogError(
+            f"{log.name}, row {row}: {np.abs(values).max():.6g} rpm is no spindle's speed. If this is an "
+            "encoder's count, head the column 'count'; if it has another unit, write that in the heading."
+        )
+    if (values <= 0.0).all():
+        values = -values
+        notes.append("All speeds are negative (reverse); the sign was left off.")
+    repeated = _repeats(values)
+    if repeated:
+        notes.append(
+            f"{repeated} of {len(values)} readings repeat the one before (display hold or rounding); kept."
+        )
+    return replace(log, speed_rpm=values, repeated=repeated, notes=tuple(notes))
+
+
+def _repeats(speed_rpm):
+    return int(np.count_nonzero(np.diff(speed_rpm) == 0.0))
+
+
+def _with_counts(log, values):
+    whole = np.rint(values)
+    broken = np.flatnonzero((whole != values) | (np.abs(values) > 2.0**53))
+    if len(broken):
+        raise LogError(f"{log.name}, row {log.row[broken[0]]}: {values[broken[0]]:g} is no whole count.")
+    return replace(log, count=whole.astype(np.int64))
+
+
+def _pulses(table, column, sha256, name, time_unit, marks_per_turn):
+    seconds, unit_s, note = log_columns.time_seconds(column, time_unit, name, marks_per_turn)
+    rows, seconds, _, said = _usable(table.line, seconds, seconds)
+    _enough(rows, name)
+    if (np.diff(seconds) > 0.0).mean() < 0.5:
+        raise LogError(
+            f"{name}: one column of numbers that does not rise. Pulse stamps rise from row to row; for "
+            "speeds a second column with the time is needed."
+        )
+    order, seconds, more = put_in_order(
+        seconds, rows, None, unit_s=unit_s, clock=column.written_as == "clock", name=name
+    )
+    _enough(order, name)
+    marks = f"Read as pulse stamps, {marks_per_turn} mark{'s' if marks_per_turn > 1 else ''} a turn."
+    notes = (*table.notes, note, *said, *more, marks)
+    return SpeedLog(
+        "pulses", name, rows[order], sha256, notes, pulse_s=seconds, marks_per_turn=marks_per_turn
+    )
