@@ -101,10 +101,9 @@ def coast_speed_rad_s(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_
     Closed solution of the law by separation of variables, derived here; the tests integrate it numerically.
     """
     a, b, c, start = coulomb_rad_s2, viscous_per_s, windage_per_rad, start_speed_rad_s
-    elapsed = np.maximum(time_s, 0.0)
     stop = coast_stop_time_s(start, coulomb_rad_s2=a, viscous_per_s=b, windage_per_rad=c)
-    s = _tangent(b * b / 4 - a * c, np.minimum(elapsed, stop))
-    speed = (start * (1 - b * s / 2) - a * s) / (1 + (b / 2 + c * start) * s)
+    elapsed = np.maximum(time_s, 0.0)
+    speed = moving_speed(np.minimum(elapsed, stop), start, a, b, c)
     return np.where(elapsed < stop, speed, np.where(np.isnan(elapsed + stop), np.nan, 0.0))[()]
 
 
@@ -151,16 +150,8 @@ def coast_stop_time_s(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, w
     """
     a, b, c, start = np.broadcast_arrays(coulomb_rad_s2, viscous_per_s, windage_per_rad, start_speed_rad_s)
     _refuse_speeding_up(start, a, b, c)
-    k = b * b / 4 - a * c
-    q = np.sqrt(np.abs(k))
-    half_way = a + b * start / 2
     with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = start / half_way
-        x = k * ratio * ratio
-        near_zero = ratio * (1 + x / 3 + x * x / 5)
-        hyperbolic = np.arctanh(np.minimum(q * ratio, 1.0)) / q
-        circular = np.arctan2(q * start, half_way) / q
-    time = np.where(np.abs(x) < 1e-6, near_zero, np.where(k > 0, hyperbolic, circular))
+        time = moving_time(start, a, b, c)
     time = np.where((a == 0) & (start > 0), np.inf, time)
     return np.where(start == 0, 0.0, np.where(np.isnan(start + a + b + c), np.nan, time))[()]
 
@@ -266,6 +257,24 @@ def coast_turns_made(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_s
     return coast_turns(start_speed_rad_s, **drags) - coast_turns(speed, **drags)
 
 
+def moving_speed(time, start, a, b, c):
+    """The closed form of `coast_speed_rad_s` while the spindle turns; nothing is checked."""
+    s = _tangent(b * b / 4 - a * c, time)
+    return (start * (1 - b * s / 2) - a * s) / (1 + (b / 2 + c * start) * s)
+
+
+def moving_time(start, a, b, c):
+    """The closed form of `coast_stop_time_s` for a moving spindle; nothing is checked."""
+    k = b * b / 4 - a * c
+    q = np.sqrt(np.abs(k))
+    half_way = a + b * start / 2
+    ratio = start / half_way
+    x = k * ratio * ratio
+    nearly_straight = ratio * (1 + x / 3 + x * x / 5)
+    curved = np.where(k > 0, np.arctanh(np.minimum(q * ratio, 1.0)), np.arctan2(q * start, half_way)) / q
+    return np.where(np.abs(x) < 1e-6, nearly_straight, curved)
+
+
 def _tangent(k, time):
     """Return tanh(q t)/q for k = q^2 > 0, tan(q t)/q for k = -q^2 < 0, and their common limit t."""
     q = np.sqrt(np.abs(k))
@@ -293,10 +302,14 @@ def _windage_slope(start, a, b):
     return -(integrand @ _GAUSS_WEIGHTS) * start / 2
 
 
-def _refuse_speeding_up(start, a, b, c):
+def least_deceleration(start, a, b, c):
+    """Lowest deceleration anywhere between standstill and the start speed."""
     lowest = np.where(c > 0, np.clip(-b / np.where(c > 0, 2 * c, 1.0), 0.0, start), 0.0)
-    slowing = [a, a + (b + c * start) * start, a + (b + c * lowest) * lowest]
-    if np.any(np.min(slowing, axis=0) < 0) or np.any(start < 0):
+    return np.minimum(a, np.minimum(a + (b + c * start) * start, a + (b + c * lowest) * lowest))
+
+
+def _refuse_speeding_up(start, a, b, c):
+    if np.any(least_deceleration(start, a, b, c) < 0) or np.any(start < 0):
         raise RangeError(
             "coast-down: these drags would speed the spindle up at some speed between standstill and "
             f"{np.max(start):.4g} rad/s; dry friction must be above 0 and so must the sum of all three."

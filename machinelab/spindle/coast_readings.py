@@ -8,8 +8,8 @@ out or gathered is told in ``notes``; the log itself is never changed.
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import median_filter
 from scipy.optimize import linprog
-from scipy.signal import medfilt
 
 from machinelab.errors import LogError
 
@@ -17,13 +17,14 @@ from machinelab.errors import LogError
 _TURN_SHARE = 0.04
 _PLATEAU_SHARE = 0.02
 _PLATEAU_SECONDS = 3.0
-_ROWS_BEFORE_BINNING = 6000
-_BINS = 2500
+_ROWS_BEFORE_BINNING = 1600
+_BINS = 800
 _LOWEST_TRUSTED_RPM = 15.0
 _FEWEST_BETWEEN = 8
 _FEWEST_CHANGES = 12
 _SLOWEST_DISPLAY_HZ = 0.3
 _WILD_ROUNDS = 3
+_GRID = 8
 _WILD_SHARE = 0.08
 _STEPS_TRIED = 30
 
@@ -97,8 +98,8 @@ def coast_readings(time_s, speed_rpm, *, cutoff_rpm=None):
     if time.size < _FEWEST_BETWEEN:
         raise LogError(_too_few(time.size))
     notes = []
-    resolution = _resolution(speed)
-    update = _display_update(time, speed, resolution)
+    step = resolution(speed)
+    update = _display_update(time, speed, step)
     if update is not None:
         rows = time.size
         time, speed = _one_per_update(time, speed, update)
@@ -111,8 +112,8 @@ def coast_readings(time_s, speed_rpm, *, cutoff_rpm=None):
             f"{time.size} rows were averaged into {_BINS} groups; single wild rows were left out of them."
         )
         time, speed = _binned(time, speed)
-    coast = _steepest_fall(time, speed, resolution, notes)
-    return _trusted(time, speed, coast, resolution, cutoff_rpm, update, notes)
+    coast = _steepest_fall(time, speed, step, notes)
+    return _trusted(time, speed, coast, step, cutoff_rpm, update, notes)
 
 
 def _too_few(count):
@@ -122,9 +123,9 @@ def _too_few(count):
     )
 
 
-def _resolution(speed):
-    """Step of the display: the coarsest step of which nearly all readings are whole multiples."""
-    levels = np.unique(speed)
+def resolution(values):
+    """Step of a display or clock: the coarsest step of which nearly all values are whole multiples."""
+    levels = np.unique(values)
     steps = np.unique(np.round(np.diff(levels), 6))
     for step in steps[steps > 0][:_STEPS_TRIED][::-1]:
         ratio = levels / step
@@ -134,13 +135,13 @@ def _resolution(speed):
     return 0.0
 
 
-def _display_update(time, speed, resolution):
+def _display_update(time, speed, step):
     """Return the comb of a display that holds its numbers, or None where every row is fresh.
 
     Each change of the number brackets one update between two rows. The period whose multiples fall
     inside the brackets is the display's; the comb taken is the centre of all that fit.
     """
-    calm = medfilt(speed, 3)
+    calm = median_filter(speed, 3, mode="nearest")
     coasting = np.flatnonzero((calm > 0.1 * np.max(calm)) & (calm < 0.9 * np.max(calm)))
     if coasting.size < 2 * _FEWEST_CHANGES:
         return None
@@ -148,7 +149,7 @@ def _display_update(time, speed, resolution):
     fall_per_row = abs(calm[coasting[0]] - calm[coasting[-1]]) / (coasting[-1] - coasting[0])
     fresh = np.diff(calm[stretch]) != 0
     # A slow fall repeats a number merely because it is rounded; that is not a held display.
-    if np.mean(fresh) > 0.75 or fall_per_row < 0.7 * resolution:
+    if np.mean(fresh) > 0.75 or fall_per_row < 0.7 * step:
         return None
     changed = np.diff(calm) != 0
     early, late = time[:-1][changed], time[1:][changed]
@@ -161,16 +162,18 @@ def _display_update(time, speed, resolution):
 
 def _comb(early, late, spacing):
     middle = (early + late) / 2
-    # Above half the row rate a comb and its alias cannot be told apart.
-    frequency = np.arange(_SLOWEST_DISPLAY_HZ, 0.52 / spacing, 0.2 / (middle[-1] - middle[0]))
-    if frequency.size == 0:
-        return None
-    phasor = np.mean(np.exp(2j * np.pi * np.outer(frequency, middle)), axis=1)
-    best = int(np.argmax(np.abs(phasor)))
-    if np.abs(phasor[best]) < 0.5:
+    # Spectrum of the moments of change; above half the row rate a comb and its alias look the same.
+    grid_s = spacing / _GRID
+    moments = np.bincount(np.round((middle - middle[0]) / grid_s).astype(int))
+    length = 2 ** int(np.ceil(np.log2(moments.size * _GRID)))
+    spectrum = np.fft.rfft(moments, length) / middle.size
+    frequency = np.fft.rfftfreq(length, grid_s)
+    possible = (frequency > _SLOWEST_DISPLAY_HZ) & (frequency < 0.52 / spacing)
+    best = int(np.argmax(np.abs(spectrum) * possible))
+    if np.abs(spectrum[best]) < 0.5:
         return None
     period = 1 / frequency[best]
-    phase = np.angle(phasor[best]) / (2 * np.pi) * period
+    phase = middle[0] - np.angle(spectrum[best]) / (2 * np.pi) * period
     tooth = np.round((middle - phase) / period)
     for _ in range(_WILD_ROUNDS):
         # Glitches change the number between updates: brackets that the common comb misses are set aside.
@@ -203,7 +206,7 @@ def _binned(time, speed):
     edges = np.linspace(0, time.size, _BINS + 1).astype(int)
     group = np.repeat(np.arange(_BINS), np.diff(edges))
     middle = speed[np.minimum((edges[:-1] + edges[1:]) // 2, time.size - 1)]
-    centre = medfilt(middle, 5)[group]
+    centre = median_filter(middle, 5, mode="nearest")[group]
     near = np.abs(speed - centre) < np.maximum(0.05 * np.max(centre), 6 * np.median(np.abs(speed - centre)))
     count = np.bincount(group[near], minlength=_BINS)
     kept = count > 0
@@ -212,10 +215,10 @@ def _binned(time, speed):
     return mean_time, mean_speed
 
 
-def _steepest_fall(time, speed, resolution, notes):
+def _steepest_fall(time, speed, step, notes):
     """Return (top, bottom) indices of the fall with the greatest drop between two turning points."""
-    calm = medfilt(speed, 5)
-    threshold = max(_TURN_SHARE * np.max(calm), 3 * resolution)
+    calm = median_filter(speed, 5, mode="nearest")
+    threshold = max(_TURN_SHARE * np.max(calm), 3 * step)
     falls = _falls(calm, threshold)
     if not falls:
         raise LogError(
@@ -250,11 +253,11 @@ def _falls(calm, threshold):
     return [*falls, (top, bottom)] if going_down else falls
 
 
-def _trusted(time, speed, coast, resolution, cutoff_rpm, update, notes):
+def _trusted(time, speed, coast, step, cutoff_rpm, update, notes):
     top, bottom = coast
-    calm = medfilt(speed, 5)
+    calm = median_filter(speed, 5, mode="nearest")
     level = np.median(calm[max(0, top - 4) : top + 1])
-    steady = np.abs(calm[: top + 1] - level) < max(_PLATEAU_SHARE * level, 2 * resolution)
+    steady = np.abs(calm[: top + 1] - level) < max(_PLATEAU_SHARE * level, 2 * step)
     first = top - int(np.argmin(steady[::-1])) + 1 if not steady.all() else 0
     first = min(first, top)
     still = np.flatnonzero(calm[top:bottom] >= 0.985 * level)
@@ -262,7 +265,7 @@ def _trusted(time, speed, coast, resolution, cutoff_rpm, update, notes):
     plateau = bool(let_go - time[first] >= _PLATEAU_SECONDS and np.sum(time[first:] < let_go) >= 5)
     if not plateau:
         first = top
-    floor = max(_LOWEST_TRUSTED_RPM, 2 * resolution, 1.3 * (cutoff_rpm or 0.0))
+    floor = max(_LOWEST_TRUSTED_RPM, 2 * step, 1.3 * (cutoff_rpm or 0.0))
     low = np.flatnonzero(calm[top:] < floor)
     end = top + (int(low[0]) if low.size else calm.size - top)
     end = min(end, bottom + 1)
@@ -279,7 +282,7 @@ def _trusted(time, speed, coast, resolution, cutoff_rpm, update, notes):
     return CoastReadings(
         time[first:end],
         speed[first:end],
-        resolution,
+        step,
         float(let_go),
         float(level),
         plateau,

@@ -4,25 +4,37 @@ One free run tells the drags only as ratios to the moment of inertia. Newton met
 (a disc of known inertia, or a braked run); asked for without one, they are refused.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from machinelab.errors import RangeError
 from machinelab.estimate import Estimate
-from machinelab.spindle.coast_law import coast_speed_rad_s, coast_stop_time_s, coast_turns
+from machinelab.spindle.coast_law import (
+    coast_deceleration_rad_s2,
+    coast_speed_rad_s,
+    coast_stop_time_s,
+    coast_turns,
+)
 from machinelab.spindle.coast_model import shown_speed_rad_s
+from machinelab.spindle.coast_pulses import coast_pulses, solve_pulses
 from machinelab.spindle.coast_readings import CoastReadings, coast_readings
-from machinelab.spindle.robust_fit import RobustFit, robust_fit
+from machinelab.spindle.coast_speeds import (
+    DRAGS,
+    LAG,
+    RPM,
+    START_SPEED,
+    START_TIME,
+    CoastSolution,
+    solve_speeds,
+)
 
-RPM = 2 * np.pi / 60
 MODELS = {"a": (0,), "ab": (0, 1), "ac": (0, 2), "abc": (0, 1, 2)}
 
 # The run-to-run repeatability of any real spindle; no prediction is quoted finer than this share.
 _FINEST_SHARE = 1e-3
 _FURTHEST_EXTRAPOLATION = 1.5
 _ENOUGH_READINGS = 25
-_LAG_GUESS_S = 0.4
 
 
 @dataclass(frozen=True)
@@ -102,9 +114,7 @@ class CoastdownFit:
         """
         if inertia_kg_m2 is None:
             raise RangeError(_NO_NEWTON_METRES)
-        speed = np.asarray(speed_rpm) * RPM
-        a, b, c = self.drags.values()
-        return inertia_kg_m2 * (a + (b + c * speed) * speed)
+        return inertia_kg_m2 * coast_deceleration_rad_s2(np.asarray(speed_rpm) * RPM, **self.drags)
 
     def _prediction(self, law, speed_rpm) -> Estimate:
         speed = np.asarray(speed_rpm, float)
@@ -179,15 +189,15 @@ def fit(log, *, model="auto", meter=None, added_inertia_kg_m2=None) -> Coastdown
         raise RangeError(_NO_NEWTON_METRES)
     if model != "auto" and model not in MODELS:
         raise RangeError(f"coast-down: model '{model}' is not known; choose auto, {', '.join(MODELS)}.")
-    readings = coast_readings(log.time_s, log.speed_rpm, cutoff_rpm=meter.cutoff_rpm if meter else None)
     warnings = []
+    if getattr(log, "pulse_s", None) is not None:
+        pulses = coast_pulses(log.pulse_s, log.marks_per_turn or 1)
+        fitted = _model_for(pulses.speeds, model, warnings)
+        return _explained(solve_pulses(pulses, MODELS[fitted]), pulses.speeds, fitted, warnings)
+    readings = coast_readings(log.time_s, log.speed_rpm, cutoff_rpm=meter.cutoff_rpm if meter else None)
     fitted = _model_for(readings, model, warnings)
-    problem = _Problem(readings, MODELS[fitted], _known_lag(meter, readings, warnings))
-    solution = problem.solve()
-    if problem.frees_lag and not problem.tells_lag(solution):
-        problem = _Problem(readings, MODELS[fitted], 0.0)
-        solution = problem.solve()
-    return problem.explain(solution, fitted, warnings)
+    lag_s = _known_lag(meter, readings, warnings)
+    return _explained(solve_speeds(readings, MODELS[fitted], lag_s), readings, fitted, warnings)
 
 
 def _model_for(readings, model, warnings):
@@ -216,133 +226,66 @@ def _known_lag(meter, readings, warnings):
     return 0.0
 
 
-class _Problem:
-    """The fit in numbers near one: each drag as its share of the deceleration at the start speed."""
+def _explained(solution: CoastSolution, readings, fitted, warnings) -> CoastdownFit:
+    half_widths = solution.quantile * np.sqrt(np.diag(solution.covariance))
+    estimates = [
+        Estimate.symmetric(float(v), float(h)) for v, h in zip(solution.values, half_widths, strict=True)
+    ]
+    start_rpm = Estimate.symmetric(solution.values[START_SPEED] / RPM, half_widths[START_SPEED] / RPM)
+    fit_ = CoastdownFit(
+        *estimates[DRAGS],
+        start_speed_rpm=start_rpm,
+        start_s=estimates[START_TIME] if solution.told[START_TIME] else None,
+        lag_s=estimates[LAG] if solution.values[LAG] > 0 else None,
+        model=_telling_drags(solution, readings.time_s.size, fitted),
+        fitted=fitted,
+        readings=readings,
+        residuals_rpm=solution.residuals_rpm,
+        weights=solution.weights,
+        notes=readings.notes,
+        warnings=(),
+        drag_covariance=solution.covariance[DRAGS, DRAGS],
+        quantile=solution.quantile,
+    )
+    return replace(fit_, warnings=(*warnings, *_doubts(fit_, solution)))
 
-    def __init__(self, readings: CoastReadings, drags: tuple[int, ...], lag_s: float | None):
-        self.readings = readings
-        self.drag_index = np.array(drags)
-        self.fixed_lag_s = lag_s
-        self.frees_start = readings.plateau
-        self.frees_lag = lag_s is None
-        self.observed = readings.speed_rpm * RPM
-        self.top = readings.top_rpm * RPM
-        guess = _first_guess(readings.time_s, self.observed, readings.let_go_s, self.top)
-        self.unit = float(guess @ self.top ** np.arange(3))
-        free = [1.0, *(guess * self.top ** np.arange(3) / self.unit)[self.drag_index]]
-        lag = _LAG_GUESS_S if self.frees_lag else lag_s
-        self.start = np.array(
-            [*free, *([0.0 - lag] if self.frees_start else []), *([lag] if self.frees_lag else [])]
+
+def _telling_drags(solution, count, fitted):
+    """The drags that the readings can tell from none, by the corrected Akaike criterion.
+
+    Leaving drags out raises the sum of squares, near the best fit, by a quadratic form of their values; so
+    the smaller models need no fit of their own.
+    """
+    drags, spread = solution.values[DRAGS], solution.covariance[DRAGS, DRAGS]
+    others = int(solution.told.sum()) - len(MODELS[fitted]) + 1
+
+    def criterion(name):
+        left_out = [drag for drag in MODELS[fitted] if drag not in MODELS[name]]
+        chosen = np.ix_(left_out, left_out)
+        rise = drags[left_out] @ np.linalg.pinv(spread[chosen], hermitian=True) @ drags[left_out]
+        parameters = others + len(MODELS[name])
+        return rise + 2 * parameters * count / max(count - parameters - 1, 1)
+
+    return min((name for name in MODELS if set(MODELS[name]) <= set(MODELS[fitted])), key=criterion)
+
+
+def _doubts(fit_, solution):
+    """What the person should know before trusting the numbers."""
+    wild = float(np.mean(solution.weights < 0.05))
+    if wild > 0.1:
+        yield f"{wild:.0%} of the readings do not follow the run-down: look at the residuals first."
+    stop_s = fit_.stop_time_s(fit_.tested_rpm).value
+    if fit_.lag_s and fit_.lag_s.value > stop_s / 3:
+        yield (
+            f"The meter lags by {fit_.lag_s.value:.2g} s, more than a third of the {stop_s:.3g} s to "
+            "standstill: it is too slow for this run. Log the encoder or pulses instead."
         )
-        # Columns of the model's derivatives (start speed, a, b, c, start time, lag) that are free here.
-        self.columns = np.array(
-            [0, *(1 + self.drag_index), *([4] if self.frees_start else []), *([5] if self.frees_lag else [])]
+    last = float(fit_.readings.speed_rpm[-1])
+    if last > 0.3 * fit_.tested_rpm:
+        yield (
+            f"The log ends at {last:.0f} rpm, before the spindle stood still: the time to standstill leans "
+            "on the law below that speed. Log until the chuck stands."
         )
-        scale = np.concatenate([[self.top], self.unit / self.top ** np.arange(3), [1.0, 1.0]])
-        self.scale = scale[self.columns]
-
-    def full(self, parameters):
-        """All six parameters in physical units, fixed ones included."""
-        values = np.array([0.0, 0.0, 0.0, 0.0, self.origin_s, self.fixed_lag_s or 0.0])
-        values[self.columns] = parameters * self.scale
-        if self.frees_start:
-            values[4] += self.origin_s
-        if self.frees_lag:
-            values[5] = np.exp(parameters[-1])
-        return values
-
-    def stretch(self, values):
-        """Change of each free physical parameter with its fitted number."""
-        stretch = self.scale.copy()
-        if self.frees_lag:
-            stretch[-1] = values[5]
-        return stretch
-
-    @property
-    def origin_s(self):
-        return self.readings.let_go_s if self.frees_start else float(self.readings.time_s[0])
-
-    def predict(self, parameters):
-        values = self.full(parameters)
-        w0, a, b, c, start_s, lag_s = values
-        if a <= 0 or w0 <= 0 or (self.frees_lag and not 1e-5 < lag_s < 1e3):
-            return None, None
-        try:
-            shown, derivatives = shown_speed_rad_s(
-                self.readings.time_s,
-                start_s=start_s,
-                start_speed_rad_s=w0,
-                coulomb_rad_s2=a,
-                viscous_per_s=b,
-                windage_per_rad=c,
-                lag_s=lag_s,
-            )
-        except RangeError:
-            return None, None
-        return shown, derivatives[:, self.columns] * self.stretch(values)
-
-    def solve(self) -> RobustFit:
-        # A rounded reading is anywhere within one step, evenly: its standard deviation is step/sqrt(12).
-        rounding = max(self.readings.resolution_rpm * RPM / np.sqrt(12), 1e-9 * self.top)
-        return robust_fit(self.predict, self.start, self.observed, smallest_scale=rounding)
-
-    def tells_lag(self, solution) -> bool:
-        share = np.sqrt(solution.covariance[-1, -1])
-        return share < 0.5 and np.exp(solution.parameters[-1]) > 0.1 * np.median(
-            np.diff(self.readings.time_s)
-        )
-
-    def explain(self, solution: RobustFit, fitted, warnings) -> CoastdownFit:
-        values = self.full(solution.parameters)
-        spread, stretch = np.zeros((6, 6)), self.stretch(values)
-        spread[np.ix_(self.columns, self.columns)] = solution.covariance * np.outer(stretch, stretch)
-        # A time base that runs fast by a share makes every drag look stronger by that share.
-        spread[1:4, 1:4] += np.outer(values[1:4], values[1:4]) * self.readings.time_doubt**2
-        estimates = [
-            Estimate.symmetric(float(value), float(solution.quantile * np.sqrt(variance)))
-            for value, variance in zip(values, np.diag(spread), strict=True)
-        ]
-        return CoastdownFit(
-            coulomb_rad_s2=estimates[1],
-            viscous_per_s=estimates[2],
-            windage_per_rad=estimates[3],
-            start_speed_rpm=Estimate.symmetric(values[0] / RPM, estimates[0].expanded_uncertainty / RPM),
-            start_s=estimates[4] if self.frees_start else None,
-            lag_s=estimates[5] if self.frees_lag else None,
-            model=fitted,
-            fitted=fitted,
-            readings=self.readings,
-            residuals_rpm=-solution.residuals / RPM,
-            weights=solution.weights,
-            notes=self.readings.notes,
-            warnings=tuple(warnings),
-            drag_covariance=spread[1:4, 1:4],
-            quantile=solution.quantile,
-        )
-
-
-def _first_guess(time, speed, let_go_s, top):
-    """Drags from the integrated law, without differentiating: y(t) - y(0) = -(a t + b int y + c int y^2)."""
-    coasting = (time >= let_go_s) & (speed > 0.08 * top) & (speed < 1.02 * top)
-    t, y = time[coasting], speed[coasting]
-    steps = np.diff(t)
-    once = np.concatenate([[0], np.cumsum(steps * (y[1:] + y[:-1]) / 2)])
-    twice = np.concatenate([[0], np.cumsum(steps * (y[1:] ** 2 + y[:-1] ** 2) / 2)])
-    scale = top ** np.arange(3)
-    design = np.column_stack([t - t[0], once, twice]) / scale
-    weights = np.ones_like(t)
-    for _ in range(5):
-        shares, miss = _positive_shares(design, y[0] - y, weights)
-        weights = 1 / np.sqrt(np.maximum(np.abs(miss), 1e-3 * top))
-    return shares / scale
-
-
-def _positive_shares(design, fall, weights):
-    from scipy.optimize import nnls
-
-    shares, _ = nnls(design * weights[:, None], fall * weights)
-    shares[0] = max(shares[0], 0.05 * shares.sum())
-    return shares, design @ shares - fall
 
 
 def _law(law, speed_rpm, drags):

@@ -14,7 +14,9 @@ from scipy.stats import t as student_t
 HUBER = 1.345
 TUKEY = 4.685
 _MAD_TO_SIGMA = 1.482602218505602
-_COARSE, _FINE = 1e-4, 1e-9
+_COARSE, _FINE = 1e-3, 1e-8
+_ROUNDS = 5
+_SETTLED = 0.9
 
 
 @dataclass(frozen=True)
@@ -71,28 +73,30 @@ def robust_fit(predict, start, observed, *, smallest_scale):
             memory[key] = predict(parameters)
         return memory[key]
 
-    def residuals(parameters):
+    def misses(parameters):
         prediction, _ = evaluate(parameters)
         return np.full(observed.size, _FAR_OFF) if prediction is None else prediction - observed
 
-    def derivatives(parameters):
-        return evaluate(parameters)[1]
+    def improved(parameters, tamed, scale, tolerance):
+        # The loss's square root takes the residual's place, so that plain least squares minimises the loss.
+        def residuals(trial):
+            return tamed(misses(trial) / scale)[0]
 
-    parameters, scale = np.asarray(start, float), None
-    for loss, tolerance in ((_huber, _COARSE), (_tukey, _COARSE), (_tukey, _FINE)):
-        scale = _scale(residuals(parameters), smallest_scale)
-        parameters = least_squares(
-            residuals,
-            parameters,
-            derivatives,
-            loss=loss,
-            f_scale=scale,
-            x_scale="jac",
-            ftol=tolerance,
-            xtol=tolerance,
-            gtol=tolerance,
-        ).x
-    return _with_covariance(parameters, residuals(parameters), derivatives(parameters).copy(), scale)
+        def derivatives(trial):
+            return tamed(misses(trial) / scale)[1][:, None] * (evaluate(trial)[1] / scale)
+
+        options = {"ftol": tolerance, "xtol": tolerance, "gtol": tolerance}
+        return least_squares(residuals, parameters, derivatives, method="lm", x_scale="jac", **options).x
+
+    parameters = np.asarray(start, float)
+    scale = _scale(misses(parameters), smallest_scale)
+    for tamed in (_huber, *[_tukey] * _ROUNDS):
+        parameters = improved(parameters, tamed, scale, _COARSE)
+        before, scale = scale, _scale(misses(parameters), smallest_scale)
+        if tamed is _tukey and scale > _SETTLED * before:
+            break
+    parameters = improved(parameters, _tukey, scale, _FINE)
+    return _with_covariance(parameters, misses(parameters), evaluate(parameters)[1], scale)
 
 
 _FAR_OFF = 1e6
@@ -102,18 +106,24 @@ def _scale(residuals, smallest):
     return max(_MAD_TO_SIGMA * float(np.median(np.abs(residuals - np.median(residuals)))), smallest)
 
 
-def _huber(z):
-    size = np.sqrt(np.maximum(z, HUBER**2))
-    inside = z <= HUBER**2
-    rho = np.where(inside, z, 2 * HUBER * size - HUBER**2)
-    first = np.where(inside, 1.0, HUBER / size)
-    second = np.where(inside, 0.0, -0.5 * HUBER / size**3)
-    return np.vstack([rho, first, second])
+def _huber(x):
+    """Signed square root of twice Huber's loss, and its slope."""
+    size = np.maximum(np.abs(x), HUBER)
+    root = np.sqrt(HUBER * (2 * size - HUBER))
+    inside = np.abs(x) <= HUBER
+    return np.where(inside, x, np.sign(x) * root), np.where(inside, 1.0, HUBER / root)
 
 
-def _tukey(z):
-    share = np.minimum(z / TUKEY**2, 1.0)
-    return np.vstack([TUKEY**2 / 3 * (1 - (1 - share) ** 3), (1 - share) ** 2, -2 * (1 - share) / TUKEY**2])
+def _tukey(x):
+    """Signed square root of twice Tukey's loss, and its slope; flat where a reading is wild."""
+    share = np.minimum((x / TUKEY) ** 2, 1.0)
+    # The loss is c^2/3 (1 - (1 - u)^3) with u = (x/c)^2; its root is x times a smooth factor.
+    factor = np.sqrt((3 - 3 * share + share**2) / 3)
+    root = x * factor
+    wild = share >= 1.0
+    return np.where(wild, np.sign(x) * TUKEY / np.sqrt(3), root), np.where(
+        wild, 0.0, (1 - share) ** 2 / factor
+    )
 
 
 def _with_covariance(parameters, residuals, jacobian, scale):
