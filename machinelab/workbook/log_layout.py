@@ -135,12 +135,12 @@ def _try(lines, separator, decimal):
     if not counted:
         return (0, 0, False, 0), separator, decimal, 0, 0
     width, count = max(counted.items(), key=lambda item: (item[1], item[0]))
-    first = widths.index(width)
     # A line of numbers in the maker's preamble stands alone; readings come in rows.
-    while count > 2 and not any(widths[first + 1 : first + 4]):
-        first = widths.index(width, first + 1)
-    readings = [cells for cells, wide in zip(rows, widths, strict=True) if wide == width]
-    left_over = sum(not _is_reading(cell, decimal) for cells in readings for cell in cells)
+    wide = [number for number, cell_count in enumerate(widths) if cell_count == width]
+    written = [number for number, cells in enumerate(rows) if cells]
+    after = dict(pairwise(written))
+    first = next((number for number in wide if widths[after.get(number, number)]), wide[0])
+    left_over = sum(not _is_reading(cell, decimal) for number in wide for cell in rows[number])
     preference = -_ways().index((separator, decimal))
     return (count, -left_over, width > 1, preference), separator, decimal, min(width, _WIDEST), first
 
