@@ -36,6 +36,9 @@ class RatioCaution:
     limit: Fraction
     advice: str
 
+    def __str__(self) -> str:
+        return f"{self.concern}: {self.advice}"
+
 
 def rounding_error_steps(count, ratio):
     """How far the screw stands from its true place because steps are whole.

@@ -1,0 +1,46 @@
+"""Every public calculation and every result of the physics rooms, found by looking, not by a list.
+
+A module with ``__all__`` offers what stands there; any other offers every name without a leading underscore.
+"""
+
+import importlib
+import inspect
+import pkgutil
+from collections.abc import Iterator
+from dataclasses import is_dataclass
+
+ROOMS = ("spindle", "leadscrew", "threads", "accuracy", "work", "controls")
+
+
+def _modules() -> Iterator:
+    for room in ROOMS:
+        package = importlib.import_module(f"machinelab.{room}")
+        yield package
+        for found in pkgutil.walk_packages(package.__path__, package.__name__ + "."):
+            if not found.name.rpartition(".")[2].startswith("_"):
+                yield importlib.import_module(found.name)
+
+
+def _offered(module) -> list[str]:
+    return getattr(module, "__all__", [name for name in vars(module) if not name.startswith("_")])
+
+
+def _public(wanted) -> list:
+    return [
+        one
+        for module in _modules()
+        for name, one in sorted(vars(module).items())
+        if wanted(one) and one.__module__ == module.__name__ and name in _offered(module)
+    ]
+
+
+def public_functions() -> list:
+    return _public(inspect.isfunction)
+
+
+def public_results() -> list:
+    return _public(lambda one: inspect.isclass(one) and is_dataclass(one))
+
+
+def readable_name(one) -> str:
+    return f"{one.__module__.removeprefix('machinelab.')}.{one.__name__}"
