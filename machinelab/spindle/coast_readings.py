@@ -24,9 +24,11 @@ _FEWEST_BETWEEN = 8
 _FEWEST_CHANGES = 12
 _SLOWEST_DISPLAY_HZ = 0.3
 _WILD_ROUNDS = 3
+_MOSTLY_FRESH = 0.75
 _GRID = 8
 _WILD_SHARE = 0.08
 _STEPS_TRIED = 30
+_LEVELS_LOOKED_AT = 5000
 
 
 @dataclass(frozen=True)
@@ -125,7 +127,7 @@ def _too_few(count):
 
 def resolution(values):
     """Step of a display or clock: the coarsest step of which nearly all values are whole multiples."""
-    levels = np.unique(values)
+    levels = np.unique(values[:: 1 + values.size // _LEVELS_LOOKED_AT])
     steps = np.unique(np.round(np.diff(levels), 6))
     for step in steps[steps > 0][:_STEPS_TRIED][::-1]:
         ratio = levels / step
@@ -146,12 +148,12 @@ def _display_update(time, speed, step):
     if coasting.size < 2 * _FEWEST_CHANGES:
         return None
     stretch = slice(coasting[0], coasting[-1] + 1)
-    fall_per_row = abs(calm[coasting[0]] - calm[coasting[-1]]) / (coasting[-1] - coasting[0])
-    fresh = np.diff(calm[stretch]) != 0
-    # A slow fall repeats a number merely because it is rounded; that is not a held display.
-    if np.mean(fresh) > 0.75 or fall_per_row < 0.7 * step:
+    changes = np.diff(calm)
+    falls = np.abs(changes[stretch])[changes[stretch] != 0]
+    # A slow fall repeats a number merely because it is rounded: it changes by single steps of the display.
+    if falls.size > _MOSTLY_FRESH * (coasting[-1] - coasting[0]) or np.median(falls) < 1.5 * step:
         return None
-    changed = np.diff(calm) != 0
+    changed = changes != 0
     early, late = time[:-1][changed], time[1:][changed]
     spacing = np.median(np.diff(time))
     tight = late - early < 2.5 * spacing

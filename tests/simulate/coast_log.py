@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.integrate import solve_ivp
+from scipy.signal import lfilter
 
 RPM = 2 * np.pi / 60
 
@@ -94,18 +95,19 @@ def _pieces(run, truth, t, lag_s=None):
     state = run.sol(np.clip(elapsed, 0, stop))
     state[0] = np.where(elapsed < stop, state[0], 0.0)
     if lag_s is not None:
-        state[1] = np.where(elapsed < stop, state[1], run.y[1, -1] * np.exp(-np.maximum(elapsed - stop, 0) / lag_s))
+        faded = run.y[1, -1] * np.exp(-np.maximum(elapsed - stop, 0) / lag_s)
+        state[1] = np.where(elapsed < stop, state[1], faded)
     return state
 
 
-def write_log(truth: Truth, display: Display, seed: int, *, after_s: float = 4.0, until_s: float | None = None):
+def write_log(truth: Truth, display: Display, seed: int, *, after_s=4.0, until_s=None):
     """Return the rows (time_s, speed_rpm) that a logger beside the meter would have written."""
     rng = np.random.default_rng(seed)
     stop_s, _ = truth.stop(truth.start_rpm)
     end = until_s if until_s is not None else truth.start_s + stop_s + after_s
     shown = meter_speed_rpm(truth, display.lag_s, end)
-    steps = display.row_every_s * (1 + display.row_jitter * rng.uniform(-1, 1, int(end / display.row_every_s) + 2))
-    rows = np.cumsum(steps)
+    jitter = rng.uniform(-1, 1, int(end / display.row_every_s) + 2)
+    rows = np.cumsum(display.row_every_s * (1 + display.row_jitter * jitter))
     rows = rows[rows < end]
     sampled = rows if display.hold_s is None else _display_times(rows, display.hold_s, rng)
     samples, back = np.unique(sampled, return_inverse=True)
@@ -115,13 +117,13 @@ def write_log(truth: Truth, display: Display, seed: int, *, after_s: float = 4.0
     value = np.where(value < display.cutoff_rpm, 0.0, value)
     speed = value[back]
     if display.glitches:
-        # Half of the machines glitch in the display, so that the wrong number is held; the others on the wire.
+        # Half of the machines glitch in the display, so that the wrong number is held, half on the wire.
         held = rng.random() < 0.5
         bad = rng.random(samples.size if held else rows.size) < display.glitches
         bad = bad[back] if held else bad
         speed = np.where(bad, speed * rng.choice([0.0, 0.5, 2.0], speed.size if not held else 1), speed)
     kept = rng.random(rows.size) >= display.rows_lost
-    return np.round(rows[kept], 3), speed[kept]
+    return np.round(rows[kept], 3 if display.row_every_s > 0.01 else 7), speed[kept]
 
 
 def _display_times(rows, hold_s, rng):
@@ -140,11 +142,7 @@ def _correlated(rng, size, correlation):
     white = rng.standard_normal(size)
     if correlation == 0:
         return white
-    noise = np.empty(size)
-    noise[0] = white[0]
-    for index in range(1, size):
-        noise[index] = correlation * noise[index - 1] + np.sqrt(1 - correlation**2) * white[index]
-    return noise
+    return lfilter([np.sqrt(1 - correlation**2)], [1, -correlation], white)
 
 
 def a_machine(seed: int) -> tuple[Truth, Display]:
