@@ -94,6 +94,11 @@ class Field:
         return kind_named(self.kind).unit
 
     @property
+    def takes_bare_number(self) -> bool:
+        """Whether a number may stand without a unit, because it is a count or a ratio."""
+        return bool(kind_named(self.kind).bare)
+
+    @property
     def sample(self) -> str:
         """Something that may be typed here."""
         return self.example or kind_named(self.kind).example
