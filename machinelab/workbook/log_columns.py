@@ -21,16 +21,16 @@ def choose_time(columns, name):
     LogError
         When no column rises like a time.
     """
-    best = max(columns, key=_time_likeness)
-    if _time_likeness(best) >= 1.5:
-        return best
+    likeness = [_time_likeness(column, numbered=len(columns) > 2) for column in columns]
+    if max(likeness) >= 1.5:
+        return columns[int(np.argmax(likeness))]
     raise LogError(
         f"{name}: no column rises from row to row as a time does. Put the time in the first column and the "
         "speed in the second, or head them 'time s' and 'speed rpm'."
     )
 
 
-def _time_likeness(column):
+def _time_likeness(column, *, numbered):
     likeness = 4.0 * ("time" in column.roles) + 1.5 * (column.written_as != "number")
     likeness += 0.3 * (column.number == 1)
     steps = _steps(column)
@@ -39,7 +39,7 @@ def _time_likeness(column):
         low, middle, high = np.abs(np.quantile(steps, (0.2, 0.5, 0.8)))
         likeness += 2.0 * max(up, 0.9 * down) + 0.5 * bool(max(up, down) + level == 1.0)
         likeness += 0.5 * bool(abs(high - low) <= 0.2 * middle)
-        likeness -= 0.6 * bool(np.all(steps == 1.0)) + 3.0 * bool(level == 1.0)
+        likeness -= 0.6 * bool(numbered and np.all(steps == 1.0)) + 3.0 * bool(level == 1.0)
     likeness -= 4.0 * bool(column.roles & {"speed", "count", "setpoint", "other"})
     return likeness - 2.0 * ("index" in column.roles and "time" not in column.roles)
 

@@ -116,7 +116,7 @@ def _find_layout(body, name):
             "points for decimals."
         )
     rows = [_split(line, separator) for line in [*lines[first : first + 300], *tail]]
-    decimal, thousands = _marks(rows, separator, decimal)
+    decimal, thousands = _marks(rows, decimal)
     dated = tuple(
         i for i in range(width) if all(len(row) > i and ISO_MOMENT.fullmatch(row[i]) for row in rows[:50])
     )
@@ -124,7 +124,7 @@ def _find_layout(body, name):
 
 
 def _ways():
-    return [(separator, mark) for separator in _SEPARATORS for mark in ".," if mark != separator]
+    return [(separator, mark) for separator in _SEPARATORS for mark in ".,"]
 
 
 def _try(lines, separator, decimal):
@@ -183,7 +183,7 @@ def _one_column_with_decimal_commas(lines):
     return all(b > a for a, b in pairwise(joined)) and len(set(whole)) < len(whole)
 
 
-def _marks(rows, separator, decimal):
+def _marks(rows, decimal):
     """Decimal mark and thousands mark, told from all the rows of the sample together."""
     columns = [
         [cell for cell in column if cell[:1] and cell[0] in "+-.,0123456789" and not _CLOCK.fullmatch(cell)]
@@ -192,7 +192,7 @@ def _marks(rows, separator, decimal):
     columns = [[cell for cell in column if not _DATE.fullmatch(cell)] for column in columns]
     for mark in ",.' ":
         marked = [cell for column in columns for cell in column if mark in cell]
-        if mark == separator or not marked or not all(_GROUPED[mark].match(cell) for cell in marked):
+        if not marked or not all(_GROUPED[mark].match(cell) for cell in marked):
             continue
         other = {",": ".", ".": ","}.get(mark, decimal)
         if mark in "' " or any(other in cell for column in columns for cell in column):

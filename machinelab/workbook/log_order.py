@@ -91,9 +91,7 @@ def _order(time_s, rows, values, name):
                 f"{name}: the times go back and forth ({spoken_rows(rows[back + 1])}), so this column is no "
                 "time, or the rows were mixed. Save the log again as the logger wrote it."
             )
-    return order, [
-        f"Sorted by time: {len(moved)} rows stood in the wrong place ({spoken_rows(rows[moved])})."
-    ]
+    return order, [f"Sorted by time; {spoken_rows(rows[moved])} stood in the wrong place."]
 
 
 def _refuse_two_runs(time_s, rows, back, name):

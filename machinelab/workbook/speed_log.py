@@ -70,9 +70,10 @@ class SpeedLog:
                 f"Rows {first_row} to {last_row} of {self.name} hold {len(kept)} readings; at least "
                 f"{FEWEST_READINGS} are needed. The log runs from row {self.row.min()} to {self.row.max()}."
             )
-        return self._kept(kept, f"Cut to rows {first_row} to {last_row}.")
+        return self.keep(kept, f"Cut to rows {first_row} to {last_row}.")
 
-    def _kept(self, index, note):
+    def keep(self, index, note):
+        """The readings at the given places (0 is the first), with a note of why."""
         arrays = {
             field: None if (values := getattr(self, field)) is None else values[index]
             for field in ("row", "time_s", "speed_rpm", "pulse_s", "count")

@@ -1,0 +1,49 @@
+"""Reading a log of a million rows beside pandas alone, in the same run."""
+
+import io
+import time
+import tracemalloc
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from machinelab.workbook.speed_log import read
+
+ROWS = 1_000_000
+
+
+@pytest.fixture(scope="module")
+def million_rows():
+    time_s = np.arange(ROWS) * 1e-4
+    speed_rpm = 1200.0 * np.exp(-time_s / 30.0)
+    rows = "\n".join(f"{t:.4f},{n:.1f}" for t, n in zip(time_s, speed_rpm, strict=True))
+    return ("time,rpm\n" + rows).encode()
+
+
+def quickest(function, times=5):
+    took = []
+    for _ in range(times):
+        began = time.perf_counter()
+        function()
+        took.append(time.perf_counter() - began)
+    return min(took)
+
+
+@pytest.mark.bench
+def test_a_million_rows_take_little_more_than_twice_what_pandas_takes(million_rows):
+    read(million_rows)
+    alone = quickest(lambda: pd.read_csv(io.BytesIO(million_rows)))
+    ours = quickest(lambda: read(million_rows))
+    print(f"pandas {alone:.3f} s, read {ours:.3f} s, ratio {ours / alone:.2f}")
+    assert ours < 2.6 * alone
+
+
+@pytest.mark.slow
+def test_a_million_rows_take_less_than_300_mb(million_rows):
+    tracemalloc.start()
+    log = read(million_rows)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert len(log) == ROWS
+    assert peak < 300e6
