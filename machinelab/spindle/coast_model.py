@@ -54,7 +54,8 @@ def shown_speed_rad_s(
 
     Range
     -----
-    The spindle must slow at every speed up to the start speed, and stop.
+    The spindle must slow at every speed up to the start speed, and stop; at the start speed not more than
+    some 60 times as quickly as just before standstill, or the nodes lie too far apart.
 
     Raises
     ------
@@ -116,7 +117,8 @@ def turned_angle_rad(time_s, *, start_s, start_speed_rad_s, coulomb_rad_s2, visc
 
     Range
     -----
-    The spindle must slow at every speed up to the start speed, and stop.
+    The spindle must slow at every speed up to the start speed, and stop; at the start speed not more than
+    some 60 times as quickly as just before standstill, or the nodes lie too far apart.
 
     Raises
     ------

@@ -17,6 +17,8 @@ from machinelab.errors import LogError
 _TURN_SHARE = 0.04
 _PLATEAU_SHARE = 0.02
 _PLATEAU_SECONDS = 3.0
+_BEND_SECONDS = 2.0
+_BENT_SHARE = 0.08
 _ROWS_BEFORE_BINNING = 1600
 _BINS = 800
 _LOWEST_TRUSTED_RPM = 15.0
@@ -143,7 +145,7 @@ def _display_update(time, speed, step):
     Each change of the number brackets one update between two rows. The period whose multiples fall
     inside the brackets is the display's; the comb taken is the centre of all that fit.
     """
-    calm = median_filter(speed, 3, mode="nearest")
+    calm = median_filter(speed, 3, mode="mirror")
     coasting = np.flatnonzero((calm > 0.1 * np.max(calm)) & (calm < 0.9 * np.max(calm)))
     if coasting.size < 2 * _FEWEST_CHANGES:
         return None
@@ -208,7 +210,7 @@ def _binned(time, speed):
     edges = np.linspace(0, time.size, _BINS + 1).astype(int)
     group = np.repeat(np.arange(_BINS), np.diff(edges))
     middle = speed[np.minimum((edges[:-1] + edges[1:]) // 2, time.size - 1)]
-    centre = median_filter(middle, 5, mode="nearest")[group]
+    centre = median_filter(middle, 5, mode="mirror")[group]
     near = np.abs(speed - centre) < np.maximum(0.05 * np.max(centre), 6 * np.median(np.abs(speed - centre)))
     count = np.bincount(group[near], minlength=_BINS)
     kept = count > 0
@@ -217,9 +219,16 @@ def _binned(time, speed):
     return mean_time, mean_speed
 
 
+def _after_the_bend(time, first, last_steady):
+    """First row to use where the drive let go in the log but after too short a steady stretch."""
+    if last_steady == first:
+        return first
+    return int(np.searchsorted(time, time[last_steady] + _BEND_SECONDS))
+
+
 def _steepest_fall(time, speed, step, notes):
     """Return (top, bottom) indices of the fall with the greatest drop between two turning points."""
-    calm = median_filter(speed, 5, mode="nearest")
+    calm = median_filter(speed, 5, mode="mirror")
     threshold = max(_TURN_SHARE * np.max(calm), 3 * step)
     falls = _falls(calm, threshold)
     if not falls:
@@ -257,17 +266,19 @@ def _falls(calm, threshold):
 
 def _trusted(time, speed, coast, step, cutoff_rpm, update, notes):
     top, bottom = coast
-    calm = median_filter(speed, 5, mode="nearest")
+    calm = median_filter(speed, 5, mode="mirror")
     level = np.median(calm[max(0, top - 4) : top + 1])
     steady = np.abs(calm[: top + 1] - level) < max(_PLATEAU_SHARE * level, 2 * step)
     first = top - int(np.argmin(steady[::-1])) + 1 if not steady.all() else 0
     first = min(first, top)
     still = np.flatnonzero(calm[top:bottom] >= 0.985 * level)
-    let_go = time[top + (still[-1] if still.size else 0)]
-    plateau = bool(let_go - time[first] >= _PLATEAU_SECONDS and np.sum(time[first:] < let_go) >= 5)
-    if not plateau:
-        first = top
+    last_steady = top + (int(still[-1]) if still.size else 0)
+    let_go = time[last_steady]
+    plateau = bool(let_go - time[first] >= _PLATEAU_SECONDS and last_steady - first >= 5)
     floor = max(_LOWEST_TRUSTED_RPM, 2 * step, 1.3 * (cutoff_rpm or 0.0))
+    if not plateau:
+        # An unknown lag merely delays the readings, but for the first seconds and near standstill.
+        first, floor = _after_the_bend(time, first, last_steady), max(floor, _BENT_SHARE * level)
     low = np.flatnonzero(calm[top:] < floor)
     end = top + (int(low[0]) if low.size else calm.size - top)
     end = min(end, bottom + 1)

@@ -124,7 +124,8 @@ class _Problem:
 
     def tells_lag(self, fitted: RobustFit) -> bool:
         share = np.sqrt(fitted.covariance[-1, -1])
-        shortest = 0.1 * np.median(np.diff(self.readings.time_s))
+        # What happens between two readings cannot be told.
+        shortest = 0.5 * np.median(np.diff(self.readings.time_s))
         return share < 0.5 and self.values(fitted.parameters)[LAG] > shortest
 
     def solution(self, fitted: RobustFit) -> CoastSolution:

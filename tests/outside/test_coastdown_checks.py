@@ -1,0 +1,88 @@
+"""Coast-down and meter lag against published figures, and against integration by an ODE solver."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from simulate.coast_log import RPM, Truth
+
+from machinelab.spindle.coast_law import coast_speed_rad_s, coast_stop_time_s, coast_turns, coast_turns_made
+from machinelab.spindle.speed_meter import reading_ahead_rpm, settling_time_s
+
+ROWS = {row["id"]: row for row in json.loads((Path(__file__).parent / "data" / "coastdown.json").read_text())}
+COASTS = [name for name in ROWS if name.startswith("B-coast")]
+
+
+def drags(row):
+    inputs = row["inputs"]
+    return {
+        "coulomb_rad_s2": inputs["a_rad_s2"],
+        "viscous_per_s": inputs["b_per_s"],
+        "windage_per_rad": inputs["c_per_rad"],
+    }
+
+
+@pytest.mark.parametrize("name", COASTS)
+def test_stop_time_turns_and_speed_equal_the_integrated_run_down(name):
+    """Values integrated elsewhere at a relative tolerance of 1e-11; both signs of the discriminant."""
+    row = ROWS[name]
+    start, expected = row["inputs"]["w0_rad_s"], row["expected"]
+    assert coast_stop_time_s(start, **drags(row)) == pytest.approx(expected["t_stop_s"], rel=1e-6)
+    assert coast_turns(start, **drags(row)) == pytest.approx(expected["turns"], rel=1e-6)
+    after_ten = coast_speed_rad_s(10.0, start_speed_rad_s=start, **drags(row))
+    assert after_ten == pytest.approx(expected["w_10s"], rel=1e-6)
+
+
+@pytest.mark.parametrize("name", COASTS)
+def test_stop_time_and_turns_equal_an_ode_solver_run_here(name):
+    row = ROWS[name]
+    start = row["inputs"]["w0_rad_s"]
+    time_s, turns = Truth(start / RPM, *drags(row).values()).stop(start / RPM)
+    assert coast_stop_time_s(start, **drags(row)) == pytest.approx(time_s, rel=1e-8)
+    assert coast_turns(start, **drags(row)) == pytest.approx(turns, rel=1e-8)
+
+
+def test_viscous_spin_down_equals_a_university_lab_sheet():
+    """Pre-lab answers of a university motor spin-down sheet: 1000 rad/s, time constant 1 s."""
+    speeds = coast_speed_rad_s(
+        np.array([1.0, 3.0]), start_speed_rad_s=1000.0, coulomb_rad_s2=0.0, viscous_per_s=1.0
+    )
+    expected = ROWS["B-lab-1"]["expected"]
+    assert speeds == pytest.approx([expected["w1"], expected["w3"]], abs=0.05)
+
+
+def test_machine_constants_of_a_university_page_stop_from_1500_rpm_in_their_time():
+    """Constants printed on a university page on machine parameters; the time derived from them."""
+    inputs = ROWS["B-lab-2"]["inputs"]
+    coulomb, viscous = inputs["Tf"] / inputs["J"], inputs["kv"] / inputs["J"]
+    time_s = coast_stop_time_s(inputs["rpm"] * RPM, coulomb_rad_s2=coulomb, viscous_per_s=viscous)
+    assert time_s == pytest.approx(ROWS["B-lab-2"]["expected"]["t_stop_s"], rel=1e-3)
+
+
+def test_published_flywheel_ratios_stop_in_their_time_when_read_in_radians():
+    """Ratios of an instrument maker's note; the page does not print their unit, rad/s is assumed."""
+    inputs, expected = ROWS["B-lab-3"]["inputs"], ROWS["B-lab-3"]["expected"]
+    law = {"coulomb_rad_s2": inputs["a"], "viscous_per_s": inputs["b"]}
+    assert coast_stop_time_s(inputs["w0_rad_s"], **law) == pytest.approx(expected["t_stop_s"], rel=1e-3)
+    assert coast_turns(inputs["w0_rad_s"], **law) == pytest.approx(expected["turns"], rel=1e-3)
+
+
+def test_turns_made_after_the_stop_are_all_the_turns():
+    law = {"coulomb_rad_s2": 3.0, "viscous_per_s": 0.02, "windage_per_rad": 1e-4}
+    made = coast_turns_made(1e4, start_speed_rad_s=125.0, **law)
+    assert made == pytest.approx(ROWS["B-coast-1"]["expected"]["turns"], rel=1e-6)
+
+
+def test_meter_reads_high_by_slope_times_lag_on_a_steady_ramp():
+    row = ROWS["B-lag-1"]
+    ahead = reading_ahead_rpm(row["inputs"]["tau"], speed_change_rpm_per_s=row["inputs"]["slope_rpm_s"])
+    assert ahead == pytest.approx(row["expected"]["error_rpm"], abs=1e-6)
+
+
+def test_meter_settles_to_one_percent_and_to_one_per_mille_in_the_textbook_times():
+    row = ROWS["D-settle"]
+    times = settling_time_s(row["inputs"]["tau"], share_left=np.array([0.01, 0.001]))
+    assert times == pytest.approx([row["expected"]["t1"], row["expected"]["t01"]], abs=1e-3)
+    one_lag = settling_time_s(1.0, share_left=1 - ROWS["D-63"]["expected"]["f"])
+    assert one_lag == pytest.approx(1.0, abs=1e-5 / np.exp(-1))
