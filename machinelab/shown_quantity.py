@@ -72,10 +72,13 @@ def _in_unit(amount: Fraction, unit: Unit) -> str:
 
 
 def _ten_thousandths(inches: Fraction) -> str:
+    """Inches as a micrometer reads them; three figures where that would leave fewer than two."""
     decimal = _decimal(inches)
     if not decimal or not -9 <= decimal.adjusted() < 15:
         return figures(inches)
-    return f"{decimal:.{max(4, 3 - decimal.adjusted())}f}"
+    if decimal.adjusted() >= -3:
+        return f"{decimal:.4f}"
+    return figures(Fraction(f"{decimal:.3g}"))
 
 
 def _decimal(amount: Fraction) -> Decimal:

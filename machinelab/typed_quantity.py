@@ -91,8 +91,8 @@ def read_quantity(text: str, wanted: Wanted) -> Typed:
         return _read_one(tidy(text), wanted)
     typed, again = _read_one(first, wanted), _read_one(second, wanted)
     difference = abs(convert(again.number, again.unit, typed.unit) - typed.number)
-    # what is shown is rounded to five figures, degrees to a tenth of a thousandth
-    if difference > max(abs(typed.number), 1) / 1000:
+    # What is shown is rounded, inches to a ten-thousandth, so the two can differ by some thousandths.
+    if difference > max(abs(typed.number), 1) / 500:
         raise UnitError(f"two values stand in one box: {first} and {second}. Type only one of them.")
     return typed
 

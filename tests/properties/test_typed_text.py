@@ -1,0 +1,123 @@
+"""Whatever is typed ends, quickly, in a value or in our own error; whatever is shown can be typed again."""
+
+import time
+from fractions import Fraction
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from machinelab import units
+from machinelab.errors import UnitError
+from machinelab.tables import trade_units
+
+KINDS = tuple(trade_units.kinds())
+LONGEST_WAIT_S = 0.05
+
+spellings = st.sampled_from(
+    sorted({spelling for kind in trade_units.kinds().values() for unit in trade_units.units_of(kind)
+            for spelling in (unit.symbol, *unit.spellings)})
+)  # fmt: skip
+number_like = st.text("0123456789.,/-+eE ½¼\u00a0'\"^*()%", max_size=20)
+typed_texts = st.one_of(
+    st.text(max_size=30),
+    st.text(st.characters(), max_size=120),
+    st.builds("{}{}{}".format, number_like, st.sampled_from(["", " ", "  ", "\t"]), spellings),
+    st.builds(
+        "{} {} {} {}".format,
+        number_like,
+        spellings,
+        st.sampled_from(["in", "per", "·", "and", "/"]),
+        number_like,
+    ),
+)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _registry_is_built():
+    units.number("1 in", "mm")
+
+
+@settings(max_examples=600, deadline=None)
+@given(text=typed_texts, kind=st.sampled_from(KINDS))
+@example(text="9**9**9**9**9 mm", kind="length")
+@example(text="1e999999999 mm", kind="length")
+@example(text="1e-999999999 mm", kind="length")
+@example(text="9" * 10_000, kind="length")
+@example(text="1" * 95 + " mm", kind="length")
+@example(text="-" * 99, kind="length")
+@example(text="1/" * 49, kind="length")
+@example(text="nan mm", kind="length")
+@example(text="inf V", kind="voltage")
+@example(text="1e30 tpi", kind="lead")
+@example(text="0/1 tpi", kind="lead")
+@example(text="1 mm in 0 mm", kind="slope")
+@example(text="3.175 mm · 0 tpi", kind="lead")
+@example(text="\ud800 mm", kind="length")
+@example(text="²³ mm", kind="length")
+@example(text="٣ mm", kind="length")
+def test_any_text_ends_quickly_in_a_value_or_in_our_own_error(text, kind):
+    field = units.Field(name="Any box", kind=kind)
+    started = time.perf_counter()
+    try:
+        reading = units.read(text, field)
+    except UnitError as problem:
+        assert str(problem).startswith("Any box: ")
+        assert len(str(problem)) < 700
+    else:
+        assert isinstance(reading.value, Fraction)
+        assert reading.shown
+    assert time.perf_counter() - started < LONGEST_WAIT_S
+
+
+@pytest.mark.parametrize("typed", [None, 8, 8.0, True, b"8 mm", ["8 mm"], {}, float("nan")])
+def test_what_is_no_text_at_all_is_refused_in_our_own_words(typed):
+    with pytest.raises(UnitError):
+        units.read(typed, units.Field(name="Any box", kind="length"))
+
+
+@settings(deadline=None)
+@given(
+    kind=st.sampled_from(KINDS),
+    value=st.floats(min_value=1e-6, max_value=1e9)
+    | st.fractions(min_value=Fraction(1, 1000), max_value=10_000),
+)
+def test_what_is_shown_can_be_typed_again(kind, value):
+    unit = trade_units.kinds()[kind].unit
+    shown = units.show(value, unit, kind=kind)
+    if trade_units.kinds()[kind].whole:
+        value = round(value)
+        shown = units.show(value, unit, kind=kind)
+    again = units.read(shown, units.Field(name="Any box", kind=kind)).number
+    assert again == pytest.approx(float(value), rel=1e-4)
+
+
+@settings(deadline=None)
+@given(value=st.decimals(min_value=0, max_value=10_000, places=4), unit=st.sampled_from(["mm", "in", "thou"]))
+def test_a_typed_decimal_is_taken_exactly(value, unit):
+    one = units.exact(f"1 {unit}", "mm")
+    assert units.exact(f"{value} {unit}", "mm") == Fraction(value) * one
+
+
+@settings(deadline=None)
+@given(whole=st.integers(0, 99), over=st.integers(1, 127), under=st.integers(2, 128))
+def test_all_ways_of_writing_a_mixed_fraction_agree(whole, over, under):
+    if over >= under:
+        over, under = under - 1, under
+    expected = Fraction(254, 10) * (whole + Fraction(over, under))
+    for text in (
+        f"{whole}-{over}/{under} in",
+        f'{whole} {over}/{under}"',
+        f"{whole} - {over} / {under} inches",
+    ):
+        assert units.exact(text, "mm") == expected
+
+
+@given(text=typed_texts)
+@settings(deadline=None)
+def test_the_readers_without_a_field_know_no_other_error(text):
+    for unit in ("mm", "rpm", "tpi", "ppm", "count"):
+        try:
+            units.exact(text, unit)
+        except UnitError:
+            continue
