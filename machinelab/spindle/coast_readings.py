@@ -8,7 +8,7 @@ out or gathered is told in ``notes``; the log itself is never changed.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import median_filter
+from scipy.ndimage import maximum_filter1d, median_filter
 from scipy.optimize import linprog
 
 from machinelab.errors import LogError
@@ -26,9 +26,11 @@ _FEWEST_BETWEEN = 8
 _FEWEST_CHANGES = 12
 _SLOWEST_DISPLAY_HZ = 0.3
 _WILD_ROUNDS = 3
+_WILD_STEPS = 2.5
+_WILD_SHARE = 0.015
 _MOSTLY_FRESH = 0.75
 _GRID = 8
-_WILD_SHARE = 0.08
+_WILD_ROWS = 0.08
 _STEPS_TRIED = 30
 _LEVELS_LOOKED_AT = 5000
 
@@ -139,6 +141,14 @@ def resolution(values):
     return 0.0
 
 
+def _calmed(speed):
+    """The readings with wild ones replaced by their neighbours' median, for finding the coast only."""
+    usual = median_filter(speed, 5, mode="mirror")
+    steepness = maximum_filter1d(np.abs(np.gradient(usual)), 3)
+    wild = np.abs(speed - usual) > _WILD_STEPS * steepness + _WILD_SHARE * np.max(usual)
+    return np.where(wild, usual, speed)
+
+
 def _display_update(time, speed, step):
     """Return the comb of a display that holds its numbers, or None where every row is fresh.
 
@@ -183,7 +193,7 @@ def _comb(early, late, spacing):
         # Glitches change the number between updates: brackets that the common comb misses are set aside.
         period, phase = np.polyfit(tooth, middle, 1)
         room = np.minimum(phase + tooth * period - early, late - phase - tooth * period)
-        fits = room > -_WILD_SHARE * spacing
+        fits = room > -_WILD_ROWS * spacing
         early, late, middle, tooth = early[fits], late[fits], middle[fits], tooth[fits]
     return _centred_comb(early, late, tooth)
 
@@ -228,7 +238,7 @@ def _after_the_bend(time, first, last_steady):
 
 def _steepest_fall(time, speed, step, notes):
     """Return (top, bottom) indices of the fall with the greatest drop between two turning points."""
-    calm = median_filter(speed, 5, mode="mirror")
+    calm = _calmed(speed)
     threshold = max(_TURN_SHARE * np.max(calm), 3 * step)
     falls = _falls(calm, threshold)
     if not falls:
@@ -266,7 +276,7 @@ def _falls(calm, threshold):
 
 def _trusted(time, speed, coast, step, cutoff_rpm, update, notes):
     top, bottom = coast
-    calm = median_filter(speed, 5, mode="mirror")
+    calm = _calmed(speed)
     level = np.median(calm[max(0, top - 4) : top + 1])
     steady = np.abs(calm[: top + 1] - level) < max(_PLATEAU_SHARE * level, 2 * step)
     first = top - int(np.argmin(steady[::-1])) + 1 if not steady.all() else 0

@@ -35,6 +35,7 @@ MODELS = {"a": (0,), "ab": (0, 1), "ac": (0, 2), "abc": (0, 1, 2)}
 _FINEST_SHARE = 1e-3
 _FURTHEST_EXTRAPOLATION = 1.5
 _ENOUGH_READINGS = 25
+_FEWEST_FOR_WINDAGE = 10
 
 
 @dataclass(frozen=True)
@@ -203,12 +204,15 @@ def fit(log, *, model="auto", meter=None, added_inertia_kg_m2=None) -> Coastdown
 def _model_for(readings, model, warnings):
     if model != "auto":
         return model
-    if readings.time_s.size >= _ENOUGH_READINGS:
+    count = readings.time_s.size
+    if count >= _ENOUGH_READINGS:
         return "abc"
     warnings.append(
-        f"Only {readings.time_s.size} readings: windage was left out, since fewer than {_ENOUGH_READINGS} "
-        "cannot tell it from viscous drag. More readings give a narrower answer."
+        f"Only {count} readings: the intervals are wide. Some {_ENOUGH_READINGS} or more are better."
     )
+    if count >= _FEWEST_FOR_WINDAGE:
+        return "abc"
+    warnings.append(f"Windage was left out: below {_FEWEST_FOR_WINDAGE} readings it looks like viscous drag.")
     return "ab"
 
 
