@@ -4,6 +4,7 @@ Each `Lettering` writes the same things in its own hand: a symbol, a number with
 """
 
 import ast
+import cmath
 import html
 import math
 import re
@@ -121,7 +122,7 @@ class Lettering:
         if isinstance(value, Rational):
             as_decimal = _is_long(value) or (unit not in PURE_NUMBER and _terminates(value))
             value = int(value) if value.denominator == 1 else float(value) if as_decimal else value
-        return self.number(value) + self.unit(unit, many=value != 1)
+        return self.number(value) + (self.unit(unit, many=value != 1) if cmath.isfinite(value) else "")
 
     def several(self, values, unit: str) -> str:
         """Write a list of values: all of a short one, the ends of a long one."""
@@ -255,7 +256,8 @@ class _Latex(Lettering):
         with sympy.evaluate(False):
             formula = algebra(expression, symbols)
         shown = {symbols[name]: text for name, text in named.shown.items()}
-        return sympy.latex(formula, order="none", symbol_names=shown, mul_symbol="dot")
+        text = sympy.latex(formula, order="none", symbol_names=shown, mul_symbol="dot")
+        return text.replace(r"\bmod", r"\,\mathrm{mod}\,")  # matplotlib's typesetter knows no other
 
 
 UNICODE, ASCII, HTML, LATEX = Lettering(), _Ascii(), _Html(), _Latex()

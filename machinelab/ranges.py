@@ -57,15 +57,21 @@ def whole(name: str, value, *, at_least: int | None = 1) -> int:
 
 def positive(name: str, value):
     """Return a number or an array of numbers above zero; a missing one (NaN) stays missing."""
-    numbers = np.asarray(value, dtype=float)
-    if np.any(numbers <= 0):
-        raise RangeError(f"{name} is {np.nanmin(numbers):g}; it must be more than zero.")
-    return value
+    return _checked(name, value, np.less_equal, "it must be more than zero")
 
 
 def not_negative(name: str, value):
     """Return a number or an array of numbers from zero up; a missing one (NaN) stays missing."""
-    numbers = np.asarray(value, dtype=float)
-    if np.any(numbers < 0):
-        raise RangeError(f"{name} is {np.nanmin(numbers):g}; it must not be less than zero.")
-    return value
+    return _checked(name, value, np.less, "it must not be less than zero")
+
+
+def _checked(name: str, value, is_wrong, allowed: str):
+    try:
+        numbers = np.asarray(value, dtype=float)
+    except (TypeError, ValueError):
+        numbers = None
+    if numbers is None or value is None or isinstance(value, str | bytes):
+        raise RangeError(f"{name} is {value!r}; type a number.")
+    if np.any(is_wrong(numbers, 0)):
+        raise RangeError(f"{name} is {np.nanmin(numbers):g}; {allowed}.")
+    return value if np.isscalar(value) or isinstance(value, Rational) else numbers
