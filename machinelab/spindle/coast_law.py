@@ -9,6 +9,14 @@ import numpy as np
 
 from machinelab.errors import RangeError
 
+__all__ = [
+    "coast_deceleration_rad_s2",
+    "coast_speed_rad_s",
+    "coast_stop_time_s",
+    "coast_turns",
+    "coast_turns_made",
+]
+
 TURN_RAD = 2 * np.pi
 
 # Where windage matters less than this share of the other drags, the closed form for the turns would
@@ -66,6 +74,8 @@ def coast_speed_rad_s(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_
     slowness = tanh(quickness*time_s)/quickness
     lost = (coulomb_rad_s2 + start_speed_rad_s*viscous_per_s/2)*slowness
     held_up = 1 + (viscous_per_s/2 + windage_per_rad*start_speed_rad_s)*slowness
+    half_way = coulomb_rad_s2 + viscous_per_s*start_speed_rad_s/2
+    time_s < atanh(quickness*start_speed_rad_s/half_way)/quickness
     coast_speed_rad_s = (start_speed_rad_s - lost)/held_up
 
     Parameters

@@ -18,6 +18,9 @@ from machinelab.spindle.coast_law import (
     moving_time,
 )
 
+# A part of the coast-down fit: what the room offers is `machinelab.spindle.coastdown`.
+__all__: list[str] = []
+
 # Nodes between letting go and standstill: enough that the lag filter, exact for straight pieces,
 # follows a run-down to a few parts in a million.
 _NODES = 257

@@ -16,6 +16,9 @@ from machinelab.spindle.coast_readings import CoastReadings, coast_readings, res
 from machinelab.spindle.coast_speeds import RPM, START_TIME, CoastSolution, first_guess
 from machinelab.spindle.robust_fit import robust_fit
 
+# A part of the coast-down fit: what the room offers is `machinelab.spindle.coastdown`.
+__all__: list[str] = []
+
 _NAMES = ("start_speed_rad_s", "coulomb_rad_s2", "viscous_per_s", "windage_per_rad", "start_s")
 
 

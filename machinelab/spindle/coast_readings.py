@@ -13,6 +13,9 @@ from scipy.optimize import linprog
 
 from machinelab.errors import LogError
 
+# A part of the coast-down fit: what the room offers is `machinelab.spindle.coastdown`.
+__all__: list[str] = []
+
 # A turning point counts when the speed moves by this share of the top speed, or by three display steps.
 _TURN_SHARE = 0.04
 _PLATEAU_SHARE = 0.02

@@ -10,6 +10,9 @@ from machinelab.spindle.coast_model import shown_speed_rad_s
 from machinelab.spindle.coast_readings import CoastReadings
 from machinelab.spindle.robust_fit import RobustFit, robust_fit
 
+# A part of the coast-down fit: what the room offers is `machinelab.spindle.coastdown`.
+__all__: list[str] = []
+
 RPM = 2 * np.pi / 60
 # Places in the list of all that a run can tell, and in the columns of the model's derivatives.
 START_SPEED, COULOMB, VISCOUS, WINDAGE, START_TIME, LAG = range(6)

@@ -10,6 +10,9 @@ import numpy as np
 from scipy.optimize import least_squares
 from scipy.stats import t as student_t
 
+# A part of the coast-down fit: what the room offers is `machinelab.spindle.coastdown`.
+__all__: list[str] = []
+
 # Tuning constants that give 95 % of the efficiency of plain least squares on clean readings.
 HUBER = 1.345
 TUKEY = 4.685

@@ -56,18 +56,18 @@ def settling_time_s(lag_s, *, share_left):
     return lag_s * np.log(1 / np.asarray(share_left))
 
 
-def reading_ahead_rpm(lag_s, *, speed_change_rpm_per_s):
+def reading_ahead_rpm(lag_s, *, speed_change_rpm_s):
     """How far a lagging meter reads off while the speed changes steadily: high while it falls.
 
     Formula
     -------
-    reading_ahead_rpm = -speed_change_rpm_per_s * lag_s
+    reading_ahead_rpm = -speed_change_rpm_s * lag_s
 
     Parameters
     ----------
     lag_s : float or array [s]
         Time constant of the meter.
-    speed_change_rpm_per_s : float or array [rpm/s]
+    speed_change_rpm_s : float or array [rpm/s]
         Rate of change of the speed; negative while the spindle slows.
 
     Returns
@@ -81,11 +81,11 @@ def reading_ahead_rpm(lag_s, *, speed_change_rpm_per_s):
 
     Examples
     --------
-    >>> round(reading_ahead_rpm(0.8, speed_change_rpm_per_s=-67.0), 6)
+    >>> round(reading_ahead_rpm(0.8, speed_change_rpm_s=-67.0), 6)
     53.6
 
     Source
     ------
     Ramp response of a first-order lag, textbook.
     """
-    return -speed_change_rpm_per_s * lag_s
+    return -speed_change_rpm_s * lag_s

@@ -76,7 +76,7 @@ def test_turns_made_after_the_stop_are_all_the_turns():
 
 def test_meter_reads_high_by_slope_times_lag_on_a_steady_ramp():
     row = ROWS["B-lag-1"]
-    ahead = reading_ahead_rpm(row["inputs"]["tau"], speed_change_rpm_per_s=row["inputs"]["slope_rpm_s"])
+    ahead = reading_ahead_rpm(row["inputs"]["tau"], speed_change_rpm_s=row["inputs"]["slope_rpm_s"])
     assert ahead == pytest.approx(row["expected"]["error_rpm"], abs=1e-6)
 
 
