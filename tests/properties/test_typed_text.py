@@ -38,6 +38,14 @@ def _registry_is_built():
     units.number("1 in", "mm")
 
 
+def answer_to(text, field):
+    """What a box says to a text: a reading, or words."""
+    try:
+        return units.read(text, field)
+    except UnitError as problem:
+        return str(problem)
+
+
 @settings(max_examples=600, deadline=None)
 @given(text=typed_texts, kind=st.sampled_from(KINDS))
 @example(text="9**9**9**9**9 mm", kind="length")
@@ -59,15 +67,14 @@ def _registry_is_built():
 def test_any_text_ends_quickly_in_a_value_or_in_our_own_error(text, kind):
     field = units.Field(name="Any box", kind=kind)
     started = time.perf_counter()
-    try:
-        reading = units.read(text, field)
-    except UnitError as problem:
-        assert str(problem).startswith("Any box: ")
-        assert len(str(problem)) < 700
-    else:
-        assert isinstance(reading.value, Fraction)
-        assert reading.shown
+    answer = answer_to(text, field)
     assert time.perf_counter() - started < LONGEST_WAIT_S
+    if isinstance(answer, str):
+        assert answer.startswith("Any box: ")
+        assert len(answer) < 700
+    else:
+        assert isinstance(answer.value, Fraction)
+        assert answer.shown
 
 
 @pytest.mark.parametrize("typed", [None, 8, 8.0, True, b"8 mm", ["8 mm"], {}, float("nan")])

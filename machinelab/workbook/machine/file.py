@@ -1,4 +1,4 @@
-"""Reading and writing ``machine.toml``: every problem at once, comments kept, never a half-written file."""
+"""Reading ``machine.toml``: a machine, or every problem of the file at once."""
 
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -10,7 +10,6 @@ from pydantic import ValidationError
 from machinelab.errors import MachineFileError
 from machinelab.workbook.machine.built import Machine
 from machinelab.workbook.machine.problems import about_writing, told_at_once
-from machinelab.workbook.whole_file import write_whole
 
 FILE_NAME = "machine.toml"
 LARGEST_FILE = 1_000_000
@@ -45,7 +44,7 @@ def parse(content: str | bytes, *, folder: Path | None = None) -> Machine:
     >>> parse('[leadscrew]\nlead = "8 tpi"').leadscrew.lead_mm
     Fraction(127, 40)
     """
-    text = _decoded(content)
+    text = decoded(content)
     said = _loaded(text)
     try:
         machine = Machine.model_validate(said)
@@ -56,83 +55,8 @@ def parse(content: str | bytes, *, folder: Path | None = None) -> Machine:
     return machine
 
 
-def write_machine(folder: Path, changes: Mapping[str, object]) -> Machine:
-    """Write changed lines into the machine file of a folder; all else in it stays, comments too.
-
-    Parameters
-    ----------
-    folder : Path
-        The machine's folder.
-    changes : mapping
-        What to write, by path, as a person would type it: ``{"leadscrew.lead": "8 tpi"}``. None takes the
-        line out. ``thread.2.pitch`` is a line of the second thread, ``thread.2`` the whole thread.
-
-    Returns
-    -------
-    Machine
-        The machine as it now stands in the file.
-
-    Raises
-    ------
-    MachineFileError
-        When a change cannot be used; then the file is as it was.
-    """
-    import tomlkit
-
-    file = folder / FILE_NAME
-    document = tomlkit.parse(_decoded(file.read_bytes()) if file.exists() else "")
-    for path, typed in changes.items():
-        _write_line(document, path.split("."), typed)
-    text = tomlkit.dumps(document)
-    parse(text, folder=folder)
-    write_whole(file, text, check=lambda written: parse(written, folder=folder))
-    return read_machine(folder)
-
-
-def _write_line(document, path: list[str], typed) -> None:
-    import tomlkit
-
-    section, *inner, key = path
-    if section == "thread":
-        _write_thread_line(document, inner, key, typed)
-        return
-    place = document
-    for name in (section, *inner):
-        if name not in place:
-            place[name] = tomlkit.table()
-        place = place[name]
-    _put(place, key, typed)
-
-
-def _write_thread_line(document, inner: list[str], key: str, typed) -> None:
-    import tomlkit
-
-    threads = document.setdefault("thread", tomlkit.aot())
-    number = (inner or [key])[0]
-    place = int(number) - 1 if number.isdecimal() else -1
-    if not 0 <= place <= len(threads):
-        raise MachineFileError(
-            f"There is no thread {number}; the threads are counted from 1 to {len(threads)}."
-        )
-    if place == len(threads):
-        threads.append(tomlkit.table())
-    if inner:
-        _put(threads[place], key, typed)
-    elif typed is None:
-        del threads[place]
-    else:
-        for name, value in typed.items():
-            _put(threads[place], name, value)
-
-
-def _put(place, key: str, typed) -> None:
-    if typed is None:
-        place.pop(key, None)
-    else:
-        place[key] = typed
-
-
-def _decoded(content: str | bytes) -> str:
+def decoded(content: str | bytes) -> str:
+    """Turn the bytes of a machine file into text."""
     if isinstance(content, str):
         return content
     try:

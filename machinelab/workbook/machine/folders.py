@@ -14,7 +14,8 @@ from machinelab.errors import MachineFileError
 from machinelab.typed_number import in_short
 from machinelab.workbook.machine.blank import blank_file
 from machinelab.workbook.machine.built import Machine
-from machinelab.workbook.machine.file import FILE_NAME, parse, read_machine, write_machine
+from machinelab.workbook.machine.edit import write_machine
+from machinelab.workbook.machine.file import FILE_NAME, parse, read_machine
 from machinelab.workbook.whole_file import write_whole
 
 DEMO = "demo"
@@ -147,12 +148,18 @@ def create(name: str, like: str | Path | None = None) -> Path:
 
 def _folder(machine: str | Path) -> Path:
     """The folder of a machine given by name or by folder."""
-    given = Path(machine).expanduser()
-    named = machines_folder() / given
-    for folder in (named, given):
-        if (folder / FILE_NAME).is_file():
+    given = Path(machine)
+    for folder in (machines_folder() / given, given):
+        if _has_machine_file(folder):
             return folder.resolve()
     raise MachineFileError(
         f"There is no machine {in_short(str(machine))}. There are: {', '.join(machines()) or 'none'}. "
         "Choose one on the start page."
     )
+
+
+def _has_machine_file(folder: Path) -> bool:
+    try:
+        return (folder / FILE_NAME).is_file()
+    except (OSError, ValueError):  # no path at all: far too long, or with a zero byte
+        return False

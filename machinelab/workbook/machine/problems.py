@@ -65,7 +65,7 @@ def _what(error: Mapping) -> str:
 
 
 def _about_stranger(location: tuple) -> str:
-    section, *_, key = location
+    section, key = location[0], location[-1]
     if len(location) == 1:
         known, what = list(titles()), "section"
     else:
