@@ -210,9 +210,7 @@ def screw_steps(count, ratio):
     ------
     Derived here; the rounding is floor((2 p c + q) / (2 q)) for the ratio p/q and the count c.
     """
-    counts = np.asarray(count)
-    if not _all_whole(counts):
-        raise RangeError("count is not a whole number; type encoder counts without a decimal point.")
+    counts = _whole_counts(count)
     ratio = exact_ratio("ratio", ratio)
     p, q = ratio.numerator, ratio.denominator
     largest = max(abs(int(counts.min())), abs(int(counts.max()))) if counts.size else 0
@@ -225,8 +223,14 @@ def screw_steps(count, ratio):
     return np.asarray(steps, dtype=np.int64) if counts.ndim else int(steps)
 
 
-def _all_whole(counts) -> bool:
-    return not counts.size or counts.dtype.kind in "iu" or all(type(count) is int for count in counts.flat)
+def _whole_counts(count) -> np.ndarray:
+    try:
+        counts = np.asarray(count)
+    except ValueError:  # rows of different lengths
+        counts = np.array(None)
+    if counts.size and counts.dtype.kind not in "iu" and not all(type(one) is int for one in counts.flat):
+        raise RangeError("count is not a whole number; type encoder counts without a decimal point.")
+    return counts
 
 
 def _at_its_binary_value(name: str, value):

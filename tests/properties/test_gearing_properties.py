@@ -151,7 +151,7 @@ def test_every_kind_of_whole_array_keeps_its_shape_and_gives_exact_steps(kind):
 
 
 @pytest.mark.parametrize(
-    "count", [1.5, 2.0, math.nan, "7", None, True, [1, 2.5], [True, False], [[1], ["x"]]]
+    "count", [1.5, 2.0, math.nan, "7", None, True, [1, 2.5], [True, False], [[1], ["x"]], [[1], [1, 2]]]
 )
 def test_a_count_that_is_not_whole_is_refused(count):
     with pytest.raises(RangeError, match="count"):
