@@ -1,0 +1,71 @@
+"""What all pages share: the chosen machine, what the page still needs, the reader's own guess."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import ClassVar
+
+from machinelab.errors import MachineFileError
+from machinelab.workbook import machine as machines
+from machinelab.workbook.machine import Machine, asked_for, needs
+
+
+@dataclass(frozen=True)
+class Said:
+    """Plain words in the place of a result."""
+
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+    def _repr_markdown_(self) -> str:
+        return self.text
+
+
+class Page:
+    """One step of the workbook on one machine.
+
+    Parameters
+    ----------
+    machine : Machine
+        The machine as built.
+    problem : str
+        Why its file could not be read, in words; empty when it could.
+    """
+
+    step: ClassVar[str]
+
+    def __init__(self, machine: Machine, problem: str = ""):
+        self.machine = machine
+        self.problem = problem
+
+    @classmethod
+    def open(cls) -> "Page":
+        """Open the page on the machine that was chosen on the start page."""
+        try:
+            return cls(machines.load())
+        except MachineFileError as error:
+            return cls(machines.empty(), str(error))
+
+    @property
+    def still_needed(self) -> Said | None:
+        """What the machine file lacks for this page, in words; None when nothing."""
+        lacking = needs(self.step, self.machine)
+        return Said(asked_for(lacking) + "\n\nAdd it on the page *01 machine as built*.") if lacking else None
+
+    def _repr_markdown_(self) -> str:
+        if self.problem:
+            return f"**This machine file cannot be used yet.**\n\n{self.problem}"
+        head = f"**Machine:** {self.machine.name}"
+        return f"{head}\n\n{self.still_needed}" if self.still_needed else head
+
+
+def once_known(answer: Callable) -> Callable:
+    """Answer a page's question once the machine file says enough; until then say what is missing."""
+
+    @wraps(answer)
+    def guarded(page: Page, *inputs):
+        return page.still_needed or answer(page, *inputs)
+
+    return guarded
