@@ -38,7 +38,18 @@ def write_whole(file: Path, text: str, check: Callable[[bytes], object]) -> None
         _put_in_place(written, file)
     finally:
         written.unlink(missing_ok=True)
-    _force_folder_to_disk(file.parent)
+    force_folder_to_disk(file.parent)
+
+
+def force_folder_to_disk(folder: Path) -> None:
+    """Force a folder's list of files to the disk, so that a new name in it survives a power cut."""
+    if os.name == "nt":
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
 
 
 def _put_in_place(written: Path, file: Path) -> None:
@@ -51,13 +62,3 @@ def _put_in_place(written: Path, file: Path) -> None:
         else:
             return
     written.replace(file)
-
-
-def _force_folder_to_disk(folder: Path) -> None:
-    if os.name == "nt":
-        return
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

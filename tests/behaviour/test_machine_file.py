@@ -241,7 +241,7 @@ def test_a_line_is_taken_out_with_none_and_a_section_is_made_when_it_is_missing(
         {"": "8 tpi"},
         {"thread": "8 tpi"},
         {"thread.1": "8 tpi"},
-        {"leadscrew.lead": object()},
+        {"leadscrew.lead": b"8 tpi"},
     ],
     ids=str,
 )
