@@ -46,6 +46,13 @@ def answer_to(text, field):
         return str(problem)
 
 
+def seconds_for(text, field):
+    """The processor's time that one reading takes."""
+    started = time.process_time()
+    answer_to(text, field)
+    return time.process_time() - started
+
+
 @settings(max_examples=600, deadline=None)
 @given(text=typed_texts, kind=st.sampled_from(KINDS))
 @example(text="9**9**9**9**9 mm", kind="length")
@@ -66,9 +73,9 @@ def answer_to(text, field):
 @example(text="٣ mm", kind="length")
 def test_any_text_ends_quickly_in_a_value_or_in_our_own_error(text, kind):
     field = units.Field(name="Any box", kind=kind)
-    started = time.perf_counter()
+    # A busy computer may hold up one try; a text that hangs the reader is slow every time.
+    assert any(seconds_for(text, field) < LONGEST_WAIT_S for _ in range(3))
     answer = answer_to(text, field)
-    assert time.perf_counter() - started < LONGEST_WAIT_S
     if isinstance(answer, str):
         assert answer.startswith("Any box: ")
         assert len(answer) < 700
