@@ -172,7 +172,7 @@ def uncertainty(of: Field) -> Field:
 
 def spindle_speed(limit_rpm=None, limit_from: str = "") -> Field:
     """Make the box for a spindle speed, no higher than what this machine or its chuck may turn."""
-    limit = "" if limit_rpm is None else f"{float(limit_rpm):.0f} rpm"
+    limit = "" if limit_rpm is None else f"{float(limit_rpm):.6g} rpm"
     stop = "Read the plate again before any speed is set." if limit_from else ""
     return Field(
         name="Spindle speed",

@@ -111,7 +111,10 @@ def test_the_lowest_limit_of_the_spindle_speed_wins_and_is_named():
         '[motor]\nhighest_speed = "4000 rpm"\n'
         '[spindle_drive]\nmotor_pulley = "2 in"\nspindle_pulley = "4 in"'
     )
-    assert limited.spindle_speed_limits_rpm == {"marked on the chuck": 900, "what the motor may turn": 2000}
+    assert limited.spindle_speed_limits_rpm == {
+        "marked on the chuck": 900,
+        "the most the motor may turn": 2000,
+    }
     assert limited.highest_spindle_speed_rpm == 900
     with pytest.raises(MachineFileError.__mro__[1], match="900 rpm, marked on the chuck"):
         units.read("950 rpm", limited.spindle_speed_field)
@@ -387,7 +390,7 @@ def test_the_demo_has_figures_that_fit_together():
     around = 2 * drive.centre_distance_mm + 3.141592653589793 * (small + large) / 2
     around += (large - small) ** 2 / (4 * drive.centre_distance_mm)
     assert around == pytest.approx(drive.belt_length_mm, rel=0.005)
-    assert demo.spindle.highest_speed_rpm <= demo.spindle_speed_limits_rpm["what the motor may turn"]
+    assert demo.spindle.highest_speed_rpm <= demo.spindle_speed_limits_rpm["the most the motor may turn"]
 
 
 def test_writing_into_a_folder_without_a_file_makes_one(tmp_path):

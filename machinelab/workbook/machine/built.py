@@ -124,9 +124,9 @@ class Machine(Section):
         """Every limit of the spindle speed that is known, by where it comes from."""
         ratio, motor = self.motor_turns_per_spindle_turn, self.motor.highest_speed_rpm
         limits = {
-            "what you allow": self.spindle.highest_speed_rpm,
+            "the highest you allow": self.spindle.highest_speed_rpm,
             "marked on the chuck": self.spindle.chuck_highest_speed_rpm,
-            "what the motor may turn": motor / float(ratio) if motor and ratio else None,
+            "the most the motor may turn": motor / float(ratio) if motor and ratio else None,
         }
         return {source: limit for source, limit in limits.items() if limit is not None}
 
