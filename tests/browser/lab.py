@@ -16,8 +16,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import quote, urlsplit
 
+import nbformat
 import pytest
 
+TEXT_BELOW = "This line stands below everything."
 BROWSER_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
 BROWSER_FLAGS = [
     "--headless",
@@ -29,7 +31,7 @@ BROWSER_FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-PATIENCE_S = 90
+PATIENCE_S = 40
 KERNEL_IS_READY = """() => {
   const context = window.jupyterapp?.shell?.currentWidget?.sessionContext;
   return context?.session?.kernel?.status === 'idle';
@@ -72,7 +74,7 @@ class Visit:
 
     def picture(self, words: str):
         """Find the picture whose alt text holds the words, waiting until it is there."""
-        found = self.page.locator(f"img[alt*={json.dumps(words)}]").first
+        found = self.page.locator(f"img[alt*={json.dumps(words, ensure_ascii=False)}]").first
         found.wait_for()
         return found
 
@@ -148,6 +150,14 @@ def open_notebook(page, lab: Lab, name: str) -> Visit:
     page.goto(f"{lab.address}/lab/tree/{quote(name)}?reset&token={lab.token}")
     page.wait_for_function(KERNEL_IS_READY)
     return visit
+
+
+def write_notebook(path: Path, sources) -> None:
+    """Write a notebook of code cells, ended by a line of text that must keep its place."""
+    cells = [nbformat.v4.new_code_cell(source) for source in sources]
+    notebook = nbformat.v4.new_notebook(cells=[*cells, nbformat.v4.new_markdown_cell(TEXT_BELOW)])
+    notebook.metadata.kernelspec = {"display_name": "Python 3", "language": "python", "name": "python3"}
+    nbformat.write(notebook, path)
 
 
 def _free_port() -> int:

@@ -24,7 +24,7 @@ from PIL import Image
 STYLE = Path(__file__).with_name("machinelab.mplstyle")
 DOTS_PER_INCH = 100
 WIDTH_PX = 800
-HEADLINE_COLUMNS = 84
+HEADLINE_COLUMNS = 76
 NUDGE_PX = 5
 NUDGES = {"left": 1, "right": -1, "bottom": 1, "top": -1}
 

@@ -94,11 +94,7 @@ class CoastDown(Chart):
 
 
 def with_interval(estimate) -> str:
-    """Write an estimate and its interval: one figure of its doubt, two where the first is 1 or 2."""
+    """Write an estimate and its interval, no finer than its doubt allows."""
     low, high = estimate.interval
-    if not high > low:
-        return f"{estimate.value:.1f}"
-    figures = np.log10((high - low) / 2)
-    two_figures = 10 ** (figures % 1) < 3
-    places = int(np.clip(two_figures - np.floor(figures), 0, 3))
+    places = int(np.clip(np.ceil(-np.log10((high - low) / 2)), 0, 3)) if high > low else 1
     return f"{estimate.value:.{places}f} ({low:.{places}f} to {high:.{places}f})"

@@ -8,6 +8,8 @@ from machinelab.errors import MachinelabError
 from machinelab.workbook.figures.base import WIDTH_PX, Chart
 from machinelab.workbook.panels.look import STYLE, notice, words
 
+MEANING_HEIGHT = "72px"
+
 
 class LivePanel:
     """Controls wired to a calculation and a figure.
@@ -37,10 +39,10 @@ class LivePanel:
         self.chart = chart
         self.sentence = sentence
         self.result = None
-        # The height is fixed, so the text below the panel stays where it is while the picture changes.
+        # Both heights are fixed, so that what stands below the panel keeps its place while it changes.
         size = Layout(width=f"{WIDTH_PX}px", height=f"{chart.height_px + 4}px", overflow="hidden")
         self.picture = HTML(layout=size)
-        self.meaning = HTML()
+        self.meaning = HTML(layout=Layout(height=MEANING_HEIGHT, overflow="auto"))
         self.notice = HTML(notice(""))
         rows = [control.widget for control in self.controls.values()]
         self.widget = VBox([HTML(STYLE), *rows, self.notice, self.picture, self.meaning])

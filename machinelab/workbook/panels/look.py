@@ -5,7 +5,7 @@ import html
 STYLE = """<style>
 .machinelab-panel {border: 1px solid #bdbdbd; border-left: 4px solid #4d4d4d; padding: 8px 12px;
   background: var(--jp-layout-color0, #fff); max-width: 840px;}
-.machinelab-sentence {font-size: 14px; line-height: 1.45; margin: 4px 0; min-height: 2.9em;}
+.machinelab-sentence {font-size: 14px; line-height: 1.45; margin: 4px 0;}
 .machinelab-back {font-size: 13px; white-space: nowrap;}
 .machinelab-own, .machinelab-help {font-size: 12px; color: var(--jp-ui-font-color2, #555); line-height: 1.35;}
 .machinelab-notice {font-size: 13px; line-height: 1.35; min-height: 1.35em;}

@@ -79,15 +79,16 @@ class Quantity:
         self.box.value = text
         self.slider.value = nearest_position(self.sweep, self.value)
         self._echoing = False
-        self.shown_back.value = words(self._shown(self.value), "back")
+        self.shown_back.value = words(self.shown(self.value), "back")
         self.notice.value = words(note, "notice")
 
-    def _shown(self, value) -> str:
+    def shown(self, value) -> str:
+        """Write a value of this quantity in both units."""
         return show(value, self.field.unit, kind=self.field.kind)
 
     def _shortest_text(self) -> str:
         # "26 tpi" rather than "0.97692 mm", "1 mm" rather than "25.4 tpi"
-        return min(self._shown(self.value).split(" · "), key=len)
+        return min(self.shown(self.value).split(" · "), key=len)
 
     def _build(self) -> None:
         self.box = Text(
@@ -113,7 +114,7 @@ class Quantity:
         tooltip = f"{self.field.name}: back to the machine as built"
         button = Button(description="as built", tooltip=tooltip, layout=Layout(width="80px"))
         button.on_click(self._button_pressed)
-        return [button, HTML(words(f"machine as built: {self._shown(self.own)}.", "help"))]
+        return [button, HTML(words(f"machine as built: {self.shown(self.own)}.", "help"))]
 
     def _box_changed(self, change) -> None:
         if not self._echoing:

@@ -1,0 +1,146 @@
+"""Figures: laid out once, then moved; what is drawn after a move is what a fresh figure would show."""
+
+import io
+from fractions import Fraction
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+from PIL import Image
+from simulate.coast_log import Display, Truth, write_log
+
+from machinelab.spindle.coastdown import fit
+from machinelab.workbook.figures.base import WIDTH_PX, Picture, png, show
+from machinelab.workbook.figures.coastdown import CoastDown, with_interval
+from machinelab.workbook.figures.encoder import EncoderLimits
+from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
+from machinelab.workbook.panels.encoder import EncoderFit, choose_encoder
+from machinelab.workbook.panels.gearing import Gearing, choose_ratio
+
+GEARING = Gearing(Fraction(127, 40), 200, 8, Fraction(5, 2), 2700, 10000, 10000, 133.0)
+NO_SCREW = Gearing(Fraction(3), 200, 8, 2, 4000, 255, 255, float("nan"))
+ENCODER = EncoderFit(600, 36, 32, 1500.0, 100e3, float("nan"), 1e6)
+UNKNOWN = EncoderFit(600, 36, 32, 900.0, float("nan"), float("nan"), 1e6)
+
+
+def ratio(gearing, lead_mm):
+    return choose_ratio(gearing, lead_mm=lead_mm, largest_number=gearing.max_numerator, microsteps=8)
+
+
+def encoder(encoder_fit, lines, speed):
+    return choose_encoder(encoder_fit, lines=lines, encoder_teeth=32, top_speed_rpm=speed, gate_s=0.1)
+
+
+def coast(top_rpm, seed):
+    time_s, speed_rpm = write_log(Truth(top_rpm, 4.0, 0.02, 1e-4), Display(), seed)
+    return fit(SimpleNamespace(time_s=time_s, speed_rpm=speed_rpm))
+
+
+def threads(names, screw_error_ppm):
+    rows = [SimpleNamespace(name=name, error_ppm=7.0 * n, remark=f"row {n}") for n, name in enumerate(names)]
+    return SimpleNamespace(threads=rows, harmless_ppm=screw_error_ppm / 5, headline=f"{len(rows)} threads")
+
+
+PAIRS = {
+    "ratio": (RatioWhatIf, lambda: (ratio(GEARING, Fraction(1)), ratio(NO_SCREW, Fraction(127, 130)))),
+    "threads": (ThreadErrors, lambda: (threads(["A", "B", "C"], 133.0), threads(["D", "E"], float("nan")))),
+    "encoder": (EncoderLimits, lambda: (encoder(ENCODER, 600, 1500.0), encoder(UNKNOWN, 2500, 800.0))),
+    "coast-down": (CoastDown, lambda: (coast(900, 1), coast(400, 2))),
+}
+
+
+def pixels(chart):
+    return np.asarray(Image.open(io.BytesIO(chart.picture().png)).convert("RGB"))
+
+
+@pytest.fixture(params=PAIRS.values(), ids=PAIRS.keys())
+def figure_and_results(request):
+    kind, results = request.param
+    return kind, *results()
+
+
+def test_a_moved_figure_shows_exactly_what_a_fresh_one_shows(figure_and_results):
+    kind, first, second = figure_and_results
+    kept, fresh = kind(), kind()
+    for result in (first, second, first, second):
+        kept.update(result)
+        kept.live_html()
+    fresh.update(second)
+    assert np.array_equal(pixels(kept), pixels(fresh))
+
+
+def test_another_result_gives_another_picture_and_other_words(figure_and_results):
+    kind, first, second = figure_and_results
+    one, other = kind.draw(first), kind.draw(second)
+    assert one.png != other.png
+    assert one.alt != other.alt
+
+
+def test_every_picture_has_the_one_width_and_says_its_size(figure_and_results):
+    kind, first, _ = figure_and_results
+    picture = kind.draw(first)
+    size = Image.open(io.BytesIO(picture.png)).size
+    assert size == (picture.width_px, picture.height_px) == (WIDTH_PX, kind.height_px)
+
+
+def test_no_word_stands_outside_the_picture(figure_and_results):
+    kind, *results = figure_and_results
+    for result in results:
+        chart = kind()
+        chart.update(result)
+        chart.picture()
+        renderer = chart.canvas.get_renderer()
+        outside = [
+            text.get_text() for text in _words(chart) if not _inside(text.get_window_extent(renderer), chart)
+        ]
+        assert outside == []
+
+
+def test_a_picture_drawn_twice_has_the_same_bytes(figure_and_results):
+    kind, first, _ = figure_and_results
+    assert kind.draw(first).png == kind.draw(first).png
+
+
+def test_a_stored_picture_is_small_enough_for_a_notebook(figure_and_results):
+    kind, first, _ = figure_and_results
+    assert len(kind.draw(first).png) < 60_000
+
+
+def test_alt_text_is_escaped_in_the_page():
+    picture = Picture(b"", 'a "quoted" <limit>', 10, 10)
+    assert 'alt="a &quot;quoted&quot; &lt;limit&gt;"' in picture.html()
+
+
+def test_a_notebook_gets_html_with_alt_text_a_bare_picture_and_words():
+    bundle = show(Figure(figsize=(4, 3), dpi=100), alt="an empty sheet")._repr_mimebundle_()
+    assert 'alt="an empty sheet"' in bundle["text/html"]
+    assert bundle["text/plain"] == "Picture: an empty sheet"
+    assert bundle["image/png"]
+
+
+def test_a_plain_figure_keeps_its_size():
+    assert Image.open(io.BytesIO(png(Figure(figsize=(4, 3), dpi=100)))).size == (400, 300)
+
+
+@pytest.mark.parametrize(
+    ("value", "interval", "words"),
+    [
+        (34.5898, (34.556, 34.624), "34.59 (34.56 to 34.62)"),
+        (285.586, (285.30, 285.872), "285.59 (285.30 to 285.87)"),
+        (285.586, (281.586, 289.586), "286 (282 to 290)"),
+        (12.0, (12.0, 12.0), "12.0"),
+    ],
+)
+def test_an_interval_is_written_with_the_figures_of_its_doubt(value, interval, words):
+    assert with_interval(SimpleNamespace(value=value, interval=interval)) == words
+
+
+def _inside(box, chart):
+    return box.x0 >= -1 and box.y0 >= -1 and box.x1 <= WIDTH_PX + 1 and box.y1 <= chart.height_px + 1
+
+
+def _words(chart):
+    beside = [(axes.title, axes.xaxis.label, axes.yaxis.label, *axes.texts) for axes in chart.figure.axes]
+    words = [*chart.figure.texts, *(text for texts in beside for text in texts)]
+    return [text for text in words if text.get_visible() and text.get_text()]
