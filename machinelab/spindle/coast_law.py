@@ -70,12 +70,14 @@ def coast_speed_rad_s(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_
 
     Formula
     -------
-    quickness = sqrt(viscous_per_s**2/4 - coulomb_rad_s2*windage_per_rad)
-    slowness = tanh(quickness*time_s)/quickness
+    balance = viscous_per_s**2/4 - coulomb_rad_s2*windage_per_rad
+    q = sqrt(abs(balance))
+    slowness = tanh(q*time_s)/q if balance > 0 else tan(q*time_s)/q
     lost = (coulomb_rad_s2 + start_speed_rad_s*viscous_per_s/2)*slowness
     held_up = 1 + (viscous_per_s/2 + windage_per_rad*start_speed_rad_s)*slowness
     half_way = coulomb_rad_s2 + viscous_per_s*start_speed_rad_s/2
-    time_s < atanh(quickness*start_speed_rad_s/half_way)/quickness
+    x = q*start_speed_rad_s/half_way
+    time_s < (atanh(x)/q if balance > 0 else atan(x)/q)
     coast_speed_rad_s = (start_speed_rad_s - lost)/held_up
 
     Parameters
@@ -122,9 +124,10 @@ def coast_stop_time_s(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, w
 
     Formula
     -------
-    quickness = sqrt(viscous_per_s**2/4 - coulomb_rad_s2*windage_per_rad)
-    half_way = coulomb_rad_s2 + viscous_per_s*start_speed_rad_s/2
-    coast_stop_time_s = atanh(quickness*start_speed_rad_s/half_way)/quickness
+    balance = viscous_per_s**2/4 - coulomb_rad_s2*windage_per_rad
+    q = sqrt(abs(balance))
+    x = q*start_speed_rad_s/(coulomb_rad_s2 + viscous_per_s*start_speed_rad_s/2)
+    coast_stop_time_s = atanh(x)/q if balance > 0 else atan(x)/q
 
     Parameters
     ----------
@@ -171,9 +174,10 @@ def coast_turns(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage
 
     Formula
     -------
-    quickness = sqrt(viscous_per_s**2/4 - coulomb_rad_s2*windage_per_rad)
-    half_way = coulomb_rad_s2 + viscous_per_s*start_speed_rad_s/2
-    stop_time = atanh(quickness*start_speed_rad_s/half_way)/quickness
+    balance = viscous_per_s**2/4 - coulomb_rad_s2*windage_per_rad
+    q = sqrt(abs(balance))
+    x = q*start_speed_rad_s/(coulomb_rad_s2 + viscous_per_s*start_speed_rad_s/2)
+    stop_time = atanh(x)/q if balance > 0 else atan(x)/q
     drop = ln(1 + (viscous_per_s*start_speed_rad_s + windage_per_rad*start_speed_rad_s**2)/coulomb_rad_s2)
     coast_turns = (drop - viscous_per_s*stop_time)/(2*windage_per_rad)/(2*pi)
 
