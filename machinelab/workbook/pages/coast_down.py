@@ -219,8 +219,8 @@ class CoastDownPage(Page):
         travel = turns * float(self.thread_lead_mm)
         lines = [
             f"At {USUAL_THREADING_RPM:.0f} rpm the spindle still turns {turns:.1f} times after the drive "
-            f"lets go: {travel:.1f} mm of travel in a thread of {float(self.thread_lead_mm):.3g} mm lead, before "
-            "your hand's own delay.",
+            f"lets go: {travel:.1f} mm of travel in a thread of {float(self.thread_lead_mm):.3g} mm lead, "
+            "before your hand's own delay.",
             _what_slows(found),
             "Repeat the run three times and after a month: a figure that has changed tells of bearings, belt "
             "or grease before anything is heard.",
