@@ -10,6 +10,8 @@ import numpy as np
 
 from machinelab.errors import RangeError
 from machinelab.estimate import Estimate
+from machinelab.spindle.coast_angles import solve_angles
+from machinelab.spindle.coast_counts import angles_of_counts
 from machinelab.spindle.coast_law import (
     coast_deceleration_rad_s2,
     coast_speed_rad_s,
@@ -17,7 +19,7 @@ from machinelab.spindle.coast_law import (
     coast_turns,
 )
 from machinelab.spindle.coast_model import shown_speed_rad_s
-from machinelab.spindle.coast_pulses import coast_pulses, solve_pulses
+from machinelab.spindle.coast_pulses import angles_of_pulses
 from machinelab.spindle.coast_readings import CoastReadings, coast_readings
 from machinelab.spindle.coast_speeds import (
     DRAGS,
@@ -188,8 +190,9 @@ def fit(log, *, model="auto", meter=None, added_inertia_kg_m2=None) -> Coastdown
 
     Parameters
     ----------
-    log : object with time_s and speed_rpm
-        Rising times [s] and readings [rpm], such as `workbook.speed_log` returns.
+    log : SpeedLog or the like
+        Rising times with readings of speed or with an encoder's count, or pulse stamps; for counts
+        ``marks_per_turn`` is the counts of a spindle turn.
     model : str
         "auto" fits dry friction, viscous drag and windage together; "a", "ab" or "ac" leaves drags out.
     meter : Meter or None
@@ -233,14 +236,23 @@ def fit(log, *, model="auto", meter=None, added_inertia_kg_m2=None) -> Coastdown
     if model != "auto" and model not in MODELS:
         raise RangeError(f"coast-down: model '{model}' is not known; choose auto, {', '.join(MODELS)}.")
     warnings = []
-    if getattr(log, "pulse_s", None) is not None:
-        pulses = coast_pulses(log.pulse_s, log.marks_per_turn or 1)
-        fitted = _model_for(pulses.speeds, model, warnings)
-        return _explained(solve_pulses(pulses, MODELS[fitted]), pulses.speeds, fitted, warnings)
+    angles = _angles(log)
+    if angles is not None:
+        fitted = _model_for(angles.speeds, model, warnings)
+        return _explained(solve_angles(angles, MODELS[fitted]), angles.speeds, fitted, warnings)
     readings = coast_readings(log.time_s, log.speed_rpm, cutoff_rpm=meter.cutoff_rpm if meter else None)
     fitted = _model_for(readings, model, warnings)
     lag_s = _known_lag(meter, readings, warnings)
     return _explained(solve_speeds(readings, MODELS[fitted], lag_s), readings, fitted, warnings)
+
+
+def _angles(log):
+    """The log as angles, where it holds pulse stamps or encoder counts; None for a log of speeds."""
+    if getattr(log, "pulse_s", None) is not None:
+        return angles_of_pulses(log.pulse_s, log.marks_per_turn or 1)
+    if getattr(log, "count", None) is not None:
+        return angles_of_counts(log.time_s, log.count, log.marks_per_turn)
+    return None
 
 
 def _model_for(readings, model, warnings):

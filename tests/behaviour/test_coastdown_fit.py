@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from simulate.coast_log import RPM, Display, Truth, a_machine, write_log
-from simulate.pulse_log import write_pulses
+from simulate.pulse_log import write_counts, write_pulses
 
 from machinelab.errors import LogError, RangeError
 from machinelab.spindle.coastdown import fit
@@ -145,6 +145,22 @@ def test_marks_that_stand_unevenly_do_not_spoil_the_pulse_fit():
     stamps = write_pulses(MACHINE, seed=4, marks=4, offsets_deg=(0.0, 2.0, -1.5, 1.0))
     found = fit(SimpleNamespace(pulse_s=stamps, marks_per_turn=4))
     assert found.stop_time_s(1000).value == pytest.approx(MACHINE.stop(1000)[0], rel=1e-4)
+
+
+@pytest.mark.parametrize("runout_rad", [0.0, 2e-3])
+def test_encoder_counts_find_the_run_down_even_where_the_pulley_runs_out(runout_rad):
+    time_s, count = write_counts(
+        MACHINE, seed=5, counts_per_turn=2700, runout_rad=runout_rad, encoder_turns=1.125
+    )
+    found = fit(SimpleNamespace(time_s=time_s, count=count, marks_per_turn=2700))
+    assert found.stop_time_s(1000).value == pytest.approx(MACHINE.stop(1000)[0], rel=2e-4)
+    assert found.start_s.value == pytest.approx(MACHINE.start_s, abs=1e-3)
+
+
+def test_encoder_counts_without_the_counts_of_a_turn_are_asked_for():
+    time_s, count = write_counts(MACHINE, seed=5, counts_per_turn=2700)
+    with pytest.raises(LogError, match="counts for one spindle turn"):
+        fit(SimpleNamespace(time_s=time_s, count=count, marks_per_turn=None))
 
 
 def test_one_free_run_gives_no_newton_metres():
