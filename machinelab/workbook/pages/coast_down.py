@@ -1,5 +1,6 @@
 """Page 05: how long and how far the spindle runs on by itself, and what slows it."""
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import ClassVar
 
@@ -99,8 +100,9 @@ class CoastDownPage(Page):
 
     def analyse(self, log) -> CoastdownFit:
         """Fit a log with what the machine file says of the meter."""
-        known = self.machine.meter
-        self.found = fit(log, meter=Meter(cutoff_rpm=known.cutoff_rpm))
+        if log.kind == "counts":
+            log = replace(log, marks_per_turn=self.machine.counts_per_spindle_turn)
+        self.found = fit(log, meter=Meter(cutoff_rpm=self.machine.meter.cutoff_rpm))
         return self.found
 
     @property
@@ -182,6 +184,25 @@ class CoastDownPage(Page):
         stop = self.found.stop_time_s(self.judged_rpm)
         wanted = self.machine.target.stop_time_s
         return verdict(float(stop.value), stop.expanded_uncertainty, None, wanted, unit="s")
+
+    def record_line(self) -> dict | None:
+        """Time to standstill from the judged speed, with the log that it rests on."""
+        if self.found is None:
+            return None
+        stop = self.found.stop_time_s(self.judged_rpm)
+        log, wanted = self.entry.readings, self.machine.target.stop_time_s
+        why = self.machine.target.why.get("stop_time", "no reason given")
+        return {
+            "step": self.step,
+            "quantity": f"time to standstill from {self.judged_rpm:.0f} rpm, without brake",
+            "value": float(stop.value),
+            "uncertainty": float(stop.expanded_uncertainty),
+            "unit": "s",
+            "upper": wanted,
+            "where_from": f"own choice: {why}" if wanted else "",
+            "data": [log],
+            "instrument": {"name": f"log of {log.kind}", "U_from": "spread of the readings about the fit"},
+        }
 
     @property
     def run_on_picture(self) -> Picture | Said:

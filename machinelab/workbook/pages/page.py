@@ -5,9 +5,14 @@ from dataclasses import dataclass
 from functools import wraps
 from typing import ClassVar
 
-from machinelab.errors import MachineFileError
+from machinelab.errors import MachineFileError, MachinelabError
+from machinelab.units import Field
 from machinelab.workbook import machine as machines
 from machinelab.workbook.machine import Machine, asked_for, needs
+from machinelab.workbook.panels.guess import Guess
+from machinelab.workbook.readings import Readings
+from machinelab.workbook.panels.record_box import RecordBox
+from machinelab.workbook.record import Record
 
 
 @dataclass(frozen=True)
@@ -38,7 +43,8 @@ class Page:
 
     def __init__(self, machine: Machine, problem: str = ""):
         self.machine = machine
-        self.problem = problem
+        self.readings = Readings(machine.folder)
+        self.problem = problem or self.readings.problem
 
     @classmethod
     def open(cls) -> "Page":
@@ -54,9 +60,29 @@ class Page:
         lacking = needs(self.step, self.machine)
         return Said(asked_for(lacking) + "\n\nAdd it on the page *01 machine as built*.") if lacking else None
 
+    def record_line(self) -> dict | None:
+        """What this page would write into the record, as `Record.add` takes it; None for nothing yet."""
+        return None
+
+    @property
+    def record_box(self) -> RecordBox | Said:
+        """A button that writes the page's line into the machine's record."""
+        if self.machine.folder is None:
+            return Said("Choose a machine on the start page; its record lies in its folder.")
+        try:
+            record = Record(self.machine.folder)
+        except MachinelabError as error:
+            return Said(str(error))
+        return RecordBox(self.record_line, add=record.add, note=record.note)
+
+    def guess_box(self, field: Field) -> Guess:
+        """A box for the reader's own guess, with what was guessed last time."""
+        said = self.readings.of(self.step).get("guess", "")
+        return Guess(field, text=said, keep=lambda text: self.readings.keep(self.step, "guess", text))
+
     def _repr_markdown_(self) -> str:
         if self.problem:
-            return f"**This machine file cannot be used yet.**\n\n{self.problem}"
+            return f"**A file of this machine cannot be used yet.**\n\n{self.problem}"
         head = f"**Machine:** {self.machine.name}"
         return f"{head}\n\n{self.still_needed}" if self.still_needed else head
 

@@ -1,0 +1,387 @@
+"""Page 07: whether the leadscrew turns exactly enough for every thread of the machine."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import ClassVar
+
+import numpy as np
+import pandas as pd
+
+from machinelab.leadscrew.gearing import nearest_ratio, pitch_error_ppm, steps_per_count
+from machinelab.leadscrew.lead_accuracy import NEGLIGIBLE_SHARE, lead_error_mm
+from machinelab.leadscrew.step_pattern import ratio_cautions
+from machinelab.units import Field, show
+from machinelab.workbook.figures.base import Picture
+from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
+from machinelab.workbook.measured import value_with_uncertainty
+from machinelab.workbook.pages.page import Page, Said, once_known
+from machinelab.workbook.panels.choice import Choice
+from machinelab.workbook.panels.gearing import (
+    Gearing,
+    RatioChoice,
+    choose_ratio,
+    fraction_text,
+    gearing_panel,
+    ppm_text,
+)
+from machinelab.workbook.panels.sheet import Sheet
+from machinelab.workbook.panels.typed import Typed
+from machinelab.workbook.verdict import Agreement, Verdict, agrees, verdict
+from machinelab.worked import Working, worked
+
+# A common size of whole number in a small controller, from memory; it only starts the sliders.
+USUAL_LARGEST = 65535
+LENGTH_MM = 100
+
+GUESS = Field(
+    name="Error of the worst thread over 100 mm",
+    kind="length",
+    low="0 mm",
+    high="5 mm",
+    example="0.02 mm",
+    help="How far out do you expect the worst of your threads to be, by the ratio alone?",
+)
+TURNS = Field(
+    name="Turns of the spindle",
+    kind="turns",
+    low="5 turns",
+    high="2000 turns",
+    example="100 turns",
+    help="Whole turns by hand, from a mark to the same mark; more turns tell more.",
+)
+TRAVEL = Field(
+    name="Travel of the carriage",
+    kind="length",
+    low="1 mm",
+    high="3000 mm",
+    example="100.01 mm",
+    help="By dial indicator and gauge blocks, all in one direction, so that backlash stays out of it.",
+)
+DOUBT = Field(
+    name="Uncertainty of the travel",
+    kind="length",
+    above_zero=True,
+    high="5 mm",
+    example="0.01 mm",
+    help="Of the indicator and the blocks together; at least half the last digit.",
+)
+NOT_TRIED = Said(
+    "Nothing has been measured yet. Fill in the sheet at *Measure*, then run the cells below it."
+)
+
+
+@dataclass(frozen=True)
+class ThreadRatio:
+    """One thread of the machine and the ratio that it will be cut with."""
+
+    name: str
+    lead_mm: Fraction
+    wanted: Fraction
+    used: Fraction
+    error_ppm: float
+
+    @property
+    def remark(self) -> str:
+        """What the ratio does to the thread, beside the figure."""
+        if not self.error_ppm:
+            return f"exact: {fraction_text(self.used)}"
+        out_um = abs(lead_error_mm(self.error_ppm, LENGTH_MM)) * 1000
+        return f"{fraction_text(self.used)}: {out_um:.3g} µm in {LENGTH_MM} mm"
+
+
+@dataclass(frozen=True)
+class ThreadRatios:
+    """All threads of the machine beside the screw's own error."""
+
+    threads: tuple[ThreadRatio, ...]
+    screw_error_ppm: float
+
+    @property
+    def harmless_ppm(self) -> float:
+        """The error below which the screw alone sets the limit."""
+        return self.screw_error_ppm * float(NEGLIGIBLE_SHARE)
+
+    @property
+    def visible(self) -> tuple[ThreadRatio, ...]:
+        """Threads whose ratio shows beside the screw; with an unknown screw every inexact one."""
+        limit = 0.0 if np.isnan(self.harmless_ppm) else self.harmless_ppm
+        return tuple(thread for thread in self.threads if abs(thread.error_ppm) > limit)
+
+    @property
+    def headline(self) -> str:
+        """The conclusion, for the top of the figure."""
+        if all(thread.error_ppm == 0 for thread in self.threads):
+            return "Every thread on the list gets its exact ratio."
+        if not self.visible:
+            return "Every thread is exact, or so near that only the screw's own error counts."
+        names = ", ".join(thread.name for thread in self.visible)
+        if np.isnan(self.screw_error_ppm):
+            return f"Not exact: {names}. How much that weighs is open while the screw's error is unknown."
+        return f"The ratio shows beside the screw's own error in: {names}."
+
+
+@dataclass(frozen=True)
+class LeadTrial:
+    """A measured travel, and the lead error that it tells."""
+
+    thread: ThreadRatio
+    turns: Fraction
+    travel_mm: float
+    error_ppm: float
+    uncertainty_ppm: float
+
+
+class GearingPage(Page):
+    """The leadscrew gearing of the chosen machine: every thread's ratio, what if, and the trial."""
+
+    step: ClassVar[str] = "07"
+
+    def __init__(self, machine, problem=""):
+        super().__init__(machine, problem)
+        self.guess = self.guess_box(GUESS)
+        self.sheet = self._new_sheet() if not self.still_needed else None
+
+    @property
+    def limits(self) -> tuple[int, int]:
+        """The largest numerator and denominator that the controller holds."""
+        known = self.machine.controller
+        return known.largest_numerator or USUAL_LARGEST, known.largest_denominator or USUAL_LARGEST
+
+    @property
+    def screw_error_ppm(self) -> float:
+        """The screw's own lead error; NaN when it is not known."""
+        known = self.machine.leadscrew.lead_error_ppm
+        return float("nan") if known is None else known
+
+    @property
+    def gearing(self) -> Gearing:
+        """The machine's gearing in plain numbers."""
+        machine = self.machine
+        return Gearing(
+            screw_lead_mm=machine.leadscrew.lead_mm,
+            full_steps=machine.stepper.full_steps,
+            microsteps=machine.stepper.microsteps,
+            motor_turns_per_screw_turn=machine.motor_turns_per_screw_turn,
+            counts_per_spindle_turn=machine.counts_per_spindle_turn,
+            max_numerator=self.limits[0],
+            max_denominator=self.limits[1],
+            screw_error_ppm=self.screw_error_ppm,
+        )
+
+    @property
+    def ratios(self) -> ThreadRatios:
+        """Every thread on the machine's list with its ratio."""
+        named = enumerate(self.machine.threads, start=1)
+        rows = (self._ratio(thread, f"thread {count}") for count, thread in named if thread.pitch_mm)
+        return ThreadRatios(tuple(rows), self.screw_error_ppm)
+
+    def _ratio(self, thread, else_called: str) -> ThreadRatio:
+        wanted = self.machine.steps_per_count(thread)
+        used = nearest_ratio(wanted, *self.limits)
+        name = thread.designation or thread.name or else_called
+        return ThreadRatio(name, thread.turning_lead_mm, wanted, used, pitch_error_ppm(used, wanted))
+
+    @once_known
+    def working(self) -> Working | Said:
+        """The ratio of the first thread on the list, with its numbers in place."""
+        return worked(
+            steps_per_count,
+            thread_lead_mm=self.ratios.threads[0].lead_mm,
+            screw_lead_mm=self.machine.leadscrew.lead_mm,
+            steps_per_screw_turn=self.machine.steps_per_screw_turn,
+            counts_per_spindle_turn=self.machine.counts_per_spindle_turn,
+        )
+
+    @once_known
+    def table(self) -> pd.DataFrame | Said:
+        """Every thread with the ratio to set and what it costs."""
+        rows = [
+            (
+                thread.name,
+                show(abs(thread.lead_mm), "mm", kind="lead"),
+                fraction_text(thread.used),
+                "exact" if not thread.error_ppm else ppm_text(thread.error_ppm),
+                f"{abs(lead_error_mm(thread.error_ppm, LENGTH_MM)) * 1000:.3g} µm",
+            )
+            for thread in self.ratios.threads
+        ]
+        columns = ["thread", "lead", "steps an edge", "pitch error", f"in {LENGTH_MM} mm"]
+        return pd.DataFrame(rows, columns=columns).set_index("thread")
+
+    @once_known
+    def picture(self) -> Picture | Said:
+        """Every thread's error beside the screw's own."""
+        return ThreadErrors.draw(self.ratios)
+
+    @property
+    def shown_thread(self) -> ThreadRatio:
+        """The thread that the panel starts with: the least exact one."""
+        return max(self.ratios.threads, key=lambda thread: (abs(thread.error_ppm), thread.used.denominator))
+
+    @once_known
+    def choice(self) -> RatioChoice | Said:
+        """The panel's starting point."""
+        return choose_ratio(
+            self.gearing,
+            lead_mm=abs(self.shown_thread.lead_mm),
+            largest_number=min(self.limits),
+            microsteps=self.machine.stepper.microsteps,
+        )
+
+    @once_known
+    def what_if(self) -> Picture | Said:
+        """The panel's picture at its starting point."""
+        return RatioWhatIf.draw(self.choice())
+
+    @once_known
+    def panel(self):
+        """The same with thread, largest number and microsteps to move."""
+        return gearing_panel(self.gearing, lead_mm=abs(self.shown_thread.lead_mm))
+
+    @once_known
+    def mind(self) -> Said:
+        """What to be wary of in the ratios, each concern once."""
+        found = {
+            caution.concern: (caution.advice, [])
+            for thread in self.ratios.threads
+            for caution in ratio_cautions(thread.used, self.machine.stepper.microsteps)
+        }
+        for thread in self.ratios.threads:
+            for caution in ratio_cautions(thread.used, self.machine.stepper.microsteps):
+                found[caution.concern][1].append(thread.name)
+        if not found:
+            return Said("Nothing to be wary of: every thread runs with even steps.")
+        return Said("\n".join(f"- **{', '.join(names)}**: {advice}" for advice, names in found.values()))
+
+    def _new_sheet(self) -> Sheet:
+        kept = self.readings.of(self.step)
+        named = {thread.name: thread for thread in self.ratios.threads}
+        return Sheet(
+            {
+                "thread": Choice("Thread that is set", named, chosen=kept.get("thread", "")),
+                "turns": Typed(TURNS, kept.get("turns", "")),
+                "travel_mm": Typed(TRAVEL, kept.get("travel_mm", "")),
+                "doubt_mm": Typed(DOUBT, kept.get("doubt_mm", "")),
+            },
+            work_out=lead_trial,
+            tell=lambda trial: [_told(trial), str(self.verdict())],
+            keep=lambda name, text: self.readings.keep(self.step, name, text),
+        )
+
+    @property
+    def trial(self) -> LeadTrial | None:
+        """What was measured; None while the sheet is not filled in."""
+        return self.sheet.result if self.sheet else None
+
+    @once_known
+    def measured(self) -> Said:
+        """The trial in words."""
+        return Said(_told(self.trial)) if self.trial else NOT_TRIED
+
+    @once_known
+    def verdict(self) -> Verdict | Said:
+        """Whether the measured lead keeps the owner's limit."""
+        if self.trial is None:
+            return NOT_TRIED
+        limit = self.machine.target.lead_error_ppm
+        ends = (None, None) if limit is None else (-limit, limit)
+        return verdict(self.trial.error_ppm, self.trial.uncertainty_ppm, *ends, unit="ppm")
+
+    @once_known
+    def agreement(self) -> Agreement | Said:
+        """Whether ratio and screw together foretold what was measured."""
+        if self.trial is None:
+            return NOT_TRIED
+        if np.isnan(self.screw_error_ppm):
+            return Said(
+                "The screw's own error is not in the machine file, so there is nothing to compare with."
+            )
+        return agrees(
+            self.trial.error_ppm,
+            uncertainty=self.trial.uncertainty_ppm,
+            predicted=round(self.trial.thread.error_ppm, 3),
+            predicted_uncertainty=self.screw_error_ppm,
+            unit="ppm",
+        )
+
+    @once_known
+    def compared(self) -> pd.DataFrame:
+        """The reader's guess, the calculation and the measurement side by side."""
+        worst = max(abs(thread.error_ppm) for thread in self.ratios.threads)
+        rows = [
+            ("your guess, worst thread", self.guess.shown),
+            ("computed, worst thread, ratio alone", _over_length(worst)),
+            ("computed, the screw's own error", _over_length(self.screw_error_ppm)),
+            ("measured, ratio and screw together", _measured_over_length(self.trial)),
+        ]
+        return pd.DataFrame(rows, columns=["", f"out over {LENGTH_MM} mm"]).set_index("")
+
+    @once_known
+    def decision(self) -> Said:
+        """What the figures mean for this machine."""
+        ratios = self.ratios
+        lines = [ratios.headline]
+        if ratios.visible and not np.isnan(self.screw_error_ppm):
+            larger = self._largest_number_wanted()
+            lines.append(
+                f"To make the ratio harmless for all of them the controller must hold numbers up to "
+                f"{larger}; if it cannot, a gear or pulley of other teeth must take up the difference."
+            )
+        if self.machine.controller.largest_denominator is None:
+            lines.append(
+                f"What the controller can hold is not in the machine file; {USUAL_LARGEST} was taken, a "
+                "common size. Look it up before you rely on this page."
+            )
+        lines.append(
+            "The ratio tells the pitch only. A lost step or a lost count shifts a whole pass and ruins the "
+            "thread: that is for *08 stepper rates and torque* and *04 spindle encoder*."
+        )
+        return Said("\n".join(f"- {line}" for line in lines))
+
+    def _largest_number_wanted(self) -> int:
+        return max(
+            min(
+                (
+                    bound
+                    for bound in (2**n for n in range(4, 64))
+                    if abs(pitch_error_ppm(nearest_ratio(thread.wanted, bound, bound), thread.wanted))
+                    <= self.ratios.harmless_ppm
+                ),
+                default=2**63,
+            )
+            for thread in self.ratios.visible
+        )
+
+
+def lead_trial(*, thread: ThreadRatio, turns: Fraction, travel_mm: Fraction, doubt_mm: Fraction) -> LeadTrial:
+    """Work out the lead error from a travel over so many turns."""
+    wanted = turns * abs(thread.lead_mm)
+    return LeadTrial(
+        thread=thread,
+        turns=turns,
+        travel_mm=float(travel_mm),
+        error_ppm=pitch_error_ppm(travel_mm, wanted),
+        uncertainty_ppm=float(1_000_000 * doubt_mm / wanted),
+    )
+
+
+def _told(trial: LeadTrial) -> str:
+    lead = show(abs(trial.thread.lead_mm), "mm", kind="lead")
+    error = value_with_uncertainty(trial.error_ppm, trial.uncertainty_ppm, "ppm")
+    return (
+        f"{float(trial.turns):g} turns of {trial.thread.name} ({lead}) moved the carriage "
+        f"{trial.travel_mm:g} mm: the lead is out by {error}."
+    )
+
+
+def _over_length(error_ppm: float) -> str:
+    if np.isnan(error_ppm):
+        return "not known"
+    return "none" if error_ppm == 0 else f"{lead_error_mm(error_ppm, LENGTH_MM) * 1000:.3g} µm"
+
+
+def _measured_over_length(trial: LeadTrial | None) -> str:
+    if trial is None:
+        return "not measured yet"
+    out, doubt = (1000 * lead_error_mm(ppm, LENGTH_MM) for ppm in (trial.error_ppm, trial.uncertainty_ppm))
+    return value_with_uncertainty(out, doubt, "µm")
