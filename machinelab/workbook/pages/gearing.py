@@ -7,6 +7,7 @@ from typing import ClassVar
 import numpy as np
 import pandas as pd
 
+from machinelab.errors import RangeError
 from machinelab.leadscrew.gearing import nearest_ratio, pitch_error_ppm, steps_per_count
 from machinelab.leadscrew.lead_accuracy import NEGLIGIBLE_SHARE, lead_error_mm
 from machinelab.leadscrew.step_pattern import ratio_cautions
@@ -32,6 +33,9 @@ from machinelab.worked import Working, worked
 # A common size of whole number in a small controller, from memory; it only starts the sliders.
 USUAL_LARGEST = 65535
 LENGTH_MM = 100
+SMALLEST_UM = 0.01
+# Beyond this share of its lead no screw is wrong; something else was set or counted.
+LARGEST_SHARE = Fraction(1, 50)
 
 GUESS = Field(
     name="Error of the worst thread over 100 mm",
@@ -85,8 +89,7 @@ class ThreadRatio:
         """What the ratio does to the thread, beside the figure."""
         if not self.error_ppm:
             return f"exact: {fraction_text(self.used)}"
-        out_um = abs(lead_error_mm(self.error_ppm, LENGTH_MM)) * 1000
-        return f"{fraction_text(self.used)}: {out_um:.3g} µm in {LENGTH_MM} mm"
+        return f"{fraction_text(self.used)}: {_over_length(self.error_ppm)} in {LENGTH_MM} mm"
 
 
 @dataclass(frozen=True)
@@ -201,7 +204,7 @@ class GearingPage(Page):
                 show(abs(thread.lead_mm), "mm", kind="lead"),
                 fraction_text(thread.used),
                 "exact" if not thread.error_ppm else ppm_text(thread.error_ppm),
-                f"{abs(lead_error_mm(thread.error_ppm, LENGTH_MM)) * 1000:.3g} µm",
+                _over_length(thread.error_ppm),
             )
             for thread in self.ratios.threads
         ]
@@ -264,7 +267,7 @@ class GearingPage(Page):
                 "doubt_mm": Typed(DOUBT, kept.get("doubt_mm", "")),
             },
             work_out=lead_trial,
-            tell=lambda trial: [_told(trial), str(self.verdict())],
+            tell=lambda trial: [_told(trial), str(self._judged(trial))],
             keep=lambda name, text: self.readings.keep(self.step, name, text),
         )
 
@@ -281,11 +284,17 @@ class GearingPage(Page):
     @once_known
     def verdict(self) -> Verdict | Said:
         """Whether the measured lead keeps the owner's limit."""
-        if self.trial is None:
-            return NOT_TRIED
+        return NOT_TRIED if self.trial is None else self._judged(self.trial)
+
+    @property
+    def limit_ppm(self) -> float | None:
+        """The lead error that the owner allows; None when no limit is set."""
         limit = self.machine.target.lead_error_ppm
-        ends = (None, None) if limit is None else (-limit, limit)
-        return verdict(self.trial.error_ppm, self.trial.uncertainty_ppm, *ends, unit="ppm")
+        return None if limit is None else round(limit, 1)
+
+    def _judged(self, trial: LeadTrial) -> Verdict:
+        ends = (None, None) if self.limit_ppm is None else (-self.limit_ppm, self.limit_ppm)
+        return verdict(trial.error_ppm, trial.uncertainty_ppm, *ends, unit="ppm")
 
     @once_known
     def agreement(self) -> Agreement | Said:
@@ -299,7 +308,7 @@ class GearingPage(Page):
         return agrees(
             self.trial.error_ppm,
             uncertainty=self.trial.uncertainty_ppm,
-            predicted=round(self.trial.thread.error_ppm, 3),
+            predicted=round(self.trial.thread.error_ppm, 3) + 0.0,
             predicted_uncertainty=self.screw_error_ppm,
             unit="ppm",
         )
@@ -356,6 +365,11 @@ class GearingPage(Page):
 def lead_trial(*, thread: ThreadRatio, turns: Fraction, travel_mm: Fraction, doubt_mm: Fraction) -> LeadTrial:
     """Work out the lead error from a travel over so many turns."""
     wanted = turns * abs(thread.lead_mm)
+    if abs(travel_mm - wanted) > LARGEST_SHARE * wanted:
+        raise RangeError(
+            f"{float(turns):g} turns of {thread.name} should travel {show(wanted, 'mm')}, not "
+            f"{show(travel_mm, 'mm')}. Is another thread set, or were the turns miscounted?"
+        )
     return LeadTrial(
         thread=thread,
         turns=turns,
@@ -377,7 +391,10 @@ def _told(trial: LeadTrial) -> str:
 def _over_length(error_ppm: float) -> str:
     if np.isnan(error_ppm):
         return "not known"
-    return "none" if error_ppm == 0 else f"{lead_error_mm(error_ppm, LENGTH_MM) * 1000:.3g} µm"
+    out_um = abs(lead_error_mm(error_ppm, LENGTH_MM)) * 1000
+    if 0 < out_um < SMALLEST_UM:
+        return f"under {SMALLEST_UM} µm"
+    return f"{out_um:.3g} µm" if out_um else "nothing"
 
 
 def _measured_over_length(trial: LeadTrial | None) -> str:

@@ -11,10 +11,11 @@ from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
 class Choice:
     """One row of a panel: a list of words, each standing for a value."""
 
-    def __init__(self, label: str, options: Mapping[str, object], *, help_words: str = ""):
+    def __init__(self, label: str, options: Mapping[str, object], *, chosen: str = "", help_words: str = ""):
         self.options = dict(options)
         self.list = Dropdown(
             options=list(self.options),
+            value=chosen if chosen in self.options else next(iter(self.options)),
             description=label,
             style={"description_width": LABEL_WIDTH},
             layout=Layout(width=BOX_WIDTH),
@@ -28,6 +29,11 @@ class Choice:
     def value(self):
         """What the chosen words stand for."""
         return self.options[self.list.value]
+
+    @property
+    def text(self) -> str:
+        """The words chosen."""
+        return self.list.value
 
     def on_change(self, listener: Callable[[], None]) -> None:
         """Call a function whenever another line is chosen."""

@@ -1,11 +1,12 @@
 """The reader's own guess, asked before anything is computed and kept until it stands beside the result."""
 
-from ipywidgets import HTML, HBox, Layout, Text, VBox
+from collections.abc import Callable
 
-from machinelab.errors import MachinelabError
-from machinelab.units import Field, read
-from machinelab.workbook.panels.look import STYLE, notice, words
-from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
+from ipywidgets import HTML, VBox
+
+from machinelab.units import Field
+from machinelab.workbook.panels.look import STYLE
+from machinelab.workbook.panels.typed import Typed
 
 
 class Guess:
@@ -15,38 +16,32 @@ class Guess:
     ----------
     field : Field
         What is guessed, with its unit and ordinary range.
+    text : str
+        What was guessed last time.
+    keep : callable
+        Is given the text whenever it changes, to be kept for next time.
     """
 
-    def __init__(self, field: Field):
+    def __init__(self, field: Field, *, text: str = "", keep: Callable[[str], None] = lambda text: None):
         self.field = field
-        self.value: float | None = None
-        self.box = Text(
-            description=field.name,
-            placeholder=field.sample,
-            continuous_update=False,
-            style={"description_width": LABEL_WIDTH},
-            layout=Layout(width=BOX_WIDTH),
-        )
-        self.shown_back = HTML()
-        self.notice = HTML(notice(""))
-        self.box.observe(self._box_changed, "value")
-        row = HBox([self.box, self.shown_back], layout=Layout(align_items="center"))
-        self.widget = VBox([HTML(STYLE), row, HTML(words(field.help, "help")), self.notice])
+        self.typed = Typed(field, text)
+        self.typed.on_change(lambda: keep(self.typed.text))
+        self.widget = VBox([HTML(STYLE), self.typed.widget])
         self.widget.add_class("machinelab-panel")
 
-    def type_in(self, text: str) -> None:
-        """Take what a person typed; what cannot be used is answered beside the box."""
-        try:
-            reading = read(text, self.field)
-        except MachinelabError as error:
-            self.notice.value = notice(str(error))
-            return
-        self.value = reading.number
-        self.shown_back.value = words(f"kept: {reading.shown}", "back")
-        self.notice.value = notice("")
+    @property
+    def value(self) -> float | None:
+        """The guess as a plain number in the field's unit."""
+        return None if self.typed.reading is None else self.typed.reading.number
 
-    def _box_changed(self, change) -> None:
-        self.type_in(change["new"])
+    @property
+    def shown(self) -> str:
+        """The guess in words, in both units."""
+        return "none" if self.typed.reading is None else self.typed.reading.shown
+
+    def type_in(self, text: str) -> None:
+        """Put a guess into the box, as a person does."""
+        self.typed.type_in(text)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.widget._repr_mimebundle_(include=include, exclude=exclude)
