@@ -10,8 +10,8 @@ from machinelab.units import Field
 from machinelab.workbook import machine as machines
 from machinelab.workbook.machine import Machine, asked_for, needs
 from machinelab.workbook.panels.guess import Guess
-from machinelab.workbook.readings import Readings
 from machinelab.workbook.panels.record_box import RecordBox
+from machinelab.workbook.readings import Readings
 from machinelab.workbook.record import Record
 
 
@@ -26,6 +26,9 @@ class Said:
 
     def _repr_markdown_(self) -> str:
         return self.text
+
+
+WAITING = Said("*This waits for the machine file; what it lacks is listed at the top of the page.*")
 
 
 class Page:
@@ -88,10 +91,10 @@ class Page:
 
 
 def once_known(answer: Callable) -> Callable:
-    """Answer a page's question once the machine file says enough; until then say what is missing."""
+    """Answer a page's question once the machine file says enough; until then point to what is missing."""
 
     @wraps(answer)
     def guarded(page: Page, *inputs):
-        return page.still_needed or answer(page, *inputs)
+        return WAITING if page.still_needed else answer(page, *inputs)
 
     return guarded
