@@ -4,8 +4,8 @@ from dataclasses import fields
 import pytest
 from physics_rooms import public_functions, public_results, readable_name
 
-from machinelab.handbook import entry
 from machinelab.tables import nomenclature
+from machinelab.worked.handbook import entry
 
 SECTIONS = ("Formula", "Parameters", "Returns", "Range", "Raises", "Examples", "Source")
 ALWAYS_THERE = {"Formula", "Returns", "Source"}

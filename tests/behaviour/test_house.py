@@ -14,9 +14,9 @@ HOUSE = Path(__file__).resolve().parents[2]
 PACKAGE = HOUSE / "machinelab"
 LONGEST_MODULE = 400
 
-BASE = ("errors", "units", "typed_number", "typed_quantity", "shown_quantity", "ranges", "estimate", "tables")
+BASE = ("errors", "units", "ranges", "estimate", "tables")
 PHYSICS = ("spindle", "leadscrew", "threads", "accuracy", "work", "controls")
-WORKING = ("worked", "handbook", "lettering")
+WORKING = ("worked",)
 TOP = ("README.md", "DEVELOPERS.md", "LICENSE", "environment.yml", "pyproject.toml", "constraints.txt")
 FOLDERS = ("machinelab", "notebooks", "tests")
 TEST_ROOMS = ("outside", "properties", "behaviour", "notebooks", "browser", "bench")

@@ -6,7 +6,7 @@ import pytest
 from physics_rooms import public_functions, public_results, readable_name
 
 from machinelab import tables
-from machinelab.handbook import entry
+from machinelab.worked.handbook import entry
 
 NAMES = tables.nomenclature()
 

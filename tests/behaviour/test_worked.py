@@ -8,14 +8,14 @@ from matplotlib.mathtext import MathTextParser
 from physics_rooms import public_functions, readable_name
 
 from machinelab.errors import RangeError
-from machinelab.handbook import entry
 from machinelab.leadscrew.gearing import change_gears, screw_steps, steps_per_count
 from machinelab.leadscrew.lead_accuracy import compare_with_screw, thermal_growth_mm
-from machinelab.lettering import ASCII, HTML, LATEX, UNICODE, to_ascii
 from machinelab.spindle.counted_speed import speed_from_counts
 from machinelab.spindle.encoder import edge_rate_hz, speed_resolution_rpm
 from machinelab.tables import nomenclature
 from machinelab.worked import worked
+from machinelab.worked.handbook import entry
+from machinelab.worked.lettering import ASCII, HTML, LATEX, UNICODE, to_ascii
 
 WITH_FORMULA = [function for function in public_functions() if entry(function).formula]
 EDGES = {"speed_rpm": 2000, "counts_per_spindle_turn": 2700}

@@ -14,8 +14,8 @@ import pytest
 from physics_rooms import public_functions, readable_name
 
 from machinelab.errors import RangeError
-from machinelab.handbook import entry, evaluate
 from machinelab.tables import nomenclature
+from machinelab.worked.handbook import entry, evaluate
 
 WANTED_CASES = 8
 MOST_TRIES = 400

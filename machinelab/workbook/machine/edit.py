@@ -6,7 +6,7 @@ from pathlib import Path
 import tomlkit
 
 from machinelab.errors import MachineFileError
-from machinelab.typed_number import in_short
+from machinelab.units.typed_number import in_short
 from machinelab.workbook.machine.built import Machine, fields
 from machinelab.workbook.machine.file import FILE_NAME, decoded, parse, read_machine
 from machinelab.workbook.whole_file import write_whole

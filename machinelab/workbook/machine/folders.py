@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from machinelab.errors import MachineFileError
-from machinelab.typed_number import in_short
+from machinelab.units.typed_number import in_short
 from machinelab.workbook.machine.blank import blank_file
 from machinelab.workbook.machine.built import Machine
 from machinelab.workbook.machine.edit import write_machine

@@ -16,7 +16,7 @@ from pydantic_core import PydanticCustomError
 
 from machinelab import units
 from machinelab.errors import UnitError
-from machinelab.typed_number import in_short
+from machinelab.units.typed_number import in_short
 from machinelab.workbook.fields import lines_or_edges, mains_or_bus
 
 LONGEST_WORDS = 2000

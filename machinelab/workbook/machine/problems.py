@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from machinelab.errors import MachineFileError
-from machinelab.typed_number import in_short
+from machinelab.units.typed_number import in_short
 from machinelab.workbook.machine.built import fields, titles
 
 _AS_HEADING = "must be a heading: write [{key}] on a line of its own, and its lines below it."

@@ -13,7 +13,7 @@ from functools import cache
 from machinelab.errors import UnitError
 from machinelab.tables import trade_units
 from machinelab.tables.trade_units import Kind, Unit
-from machinelab.typed_number import TypedNumber, in_short, take_number, tidy
+from machinelab.units.typed_number import TypedNumber, in_short, take_number, tidy
 
 _OWN_DEFINITIONS = (
     "thread_per_inch = 1 / inch",

@@ -23,9 +23,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass
 
 from machinelab.errors import RangeError
-from machinelab.handbook import Entry, Line, entry, evaluate
-from machinelab.lettering import ASCII, HTML, LATEX, UNICODE, Lettering, to_ascii
 from machinelab.tables import nomenclature
+from machinelab.worked.handbook import Entry, Line, entry, evaluate
+from machinelab.worked.lettering import ASCII, HTML, LATEX, UNICODE, Lettering, to_ascii
 
 
 @dataclass(frozen=True)

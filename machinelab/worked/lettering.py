@@ -15,8 +15,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from machinelab.handbook import algebra
 from machinelab.tables import nomenclature
+from machinelab.worked.handbook import algebra
 
 FIGURES = 6
 MOST_SHOWN = 8

@@ -147,7 +147,7 @@ def algebra(expression: ast.expr, values: Mapping):
             case ast.IfExp(test=test, body=body, orelse=orelse):
                 return sympy.Piecewise((convert(body), convert(test)), (convert(orelse), True))
         raise MachinelabError(
-            f"A formula cannot say {ast.unparse(node)!r}; machinelab.handbook tells what it can."
+            f"A formula cannot say {ast.unparse(node)!r}; machinelab.worked.handbook tells what it can."
         )
 
     return convert(expression)

@@ -15,9 +15,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from machinelab.errors import UnitError
-from machinelab.shown_quantity import shown_quantity
 from machinelab.tables import trade_units
-from machinelab.typed_quantity import (
+from machinelab.units.shown_quantity import shown_quantity
+from machinelab.units.typed_quantity import (
     Typed,
     Wanted,
     convert,

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from machinelab.tables import trade_units
 from machinelab.tables.trade_units import Kind, Unit
-from machinelab.typed_quantity import convert, plain_unit
+from machinelab.units.typed_quantity import convert, plain_unit
 
 _COUNTED = ("teeth", "lines", "edges", "turns")
 
