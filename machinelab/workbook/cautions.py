@@ -62,7 +62,7 @@ class Cautions:
         items = "".join(_item(one) for one in self._most_pressing_first())
         return (
             '<section role="note" aria-label="cautions" style="border:3px solid #000;background:#fff;'
-            'color:#000;padding:0.6em 1em;max-width:50em;font-size:1em;line-height:1.4">'
+            'color:#000;padding:0.6em 1em;max-width:50em;line-height:1.4">'
             '<p style="margin:0 0 0.4em"><strong>CAUTION: read this before anything is switched on</strong></p>'
             f'<ul style="margin:0 0 0.6em;padding-left:1.4em">{items}</ul>'
             f'<p style="margin:0"><strong>{html.escape(LAST_WORD)}</strong></p></section>'
