@@ -27,6 +27,14 @@ _SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 _PLURALS = {word: word + "s" for word in ("count", "step", "turn", "line", "edge")} | {"tooth": "teeth"}
 _UNIT_SIGNS = {"um": "µm", "ohm": "Ω", "degC": "°C", "deg": "°"}
 _LATEX_UNITS = {"um": r"\mu m", "ohm": r"\Omega", "degC": r"{}^{\circ}C", "deg": r"^{\circ}", "%": r"\%"}
+# What matplotlib's typesetter does not know, in words that it does; a formula with two branches on one line.
+_LATEX_IN_ONE_LINE = {
+    r"\bmod": r"\,\mathrm{mod}\,",
+    r"\begin{cases} ": "",
+    r" & \text{for}\: ": r"\;\mathrm{if}\;",
+    r" \\": r"\;\mathrm{else}\;",
+    r" & \text{otherwise} \end{cases}": "",
+}
 _KEYS = {
     "×": "x",
     "·": "*",
@@ -257,7 +265,9 @@ class _Latex(Lettering):
             formula = algebra(expression, symbols)
         shown = {symbols[name]: text for name, text in named.shown.items()}
         text = sympy.latex(formula, order="none", symbol_names=shown, mul_symbol="dot")
-        return text.replace(r"\bmod", r"\,\mathrm{mod}\,")  # matplotlib's typesetter knows no other
+        for unknown, plain in _LATEX_IN_ONE_LINE.items():
+            text = text.replace(unknown, plain)
+        return text
 
 
 UNICODE, ASCII, HTML, LATEX = Lettering(), _Ascii(), _Html(), _Latex()
