@@ -10,6 +10,7 @@ from machinelab.errors import MachinelabError
 from machinelab.spindle.coast_law import coast_stop_time_s
 from machinelab.spindle.coastdown import CoastdownFit, fit
 from machinelab.spindle.speed_meter import Meter
+from machinelab.units import Field
 from machinelab.workbook import speed_log
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coast_shapes import CoastShapes
@@ -20,6 +21,7 @@ from machinelab.workbook.pages.page import Page, Said, once_known
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.coastdown import RPM, run_on, run_on_panel, shape_of, shapes_panel
 from machinelab.workbook.panels.entry import Entry
+from machinelab.workbook.panels.guess import Guess
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -28,6 +30,14 @@ USUAL_DRY_STOP_S = 40.0
 USUAL_THREADING_RPM = 100.0
 NO_LOG = Said(
     "No log has been read yet. Choose a file or type readings at *Measure*, then run the cells below it."
+)
+GUESS = Field(
+    name="Time to standstill, by feel",
+    kind="time",
+    low="0.5 s",
+    high="2000 s",
+    example="30 s",
+    help="From the speed at which you log, without brake.",
 )
 EXAMPLE = "0.0  1198\n0.5  1166\n1.0  1131"
 
@@ -39,6 +49,7 @@ class CoastDownPage(Page):
 
     def __init__(self, machine, problem=""):
         super().__init__(machine, problem)
+        self.guess = Guess(GUESS)
         self.entry = Entry(
             "Times and speeds",
             reader=speed_log.read,
@@ -201,6 +212,7 @@ class CoastDownPage(Page):
             "upper": wanted,
             "where_from": f"own choice: {why}" if wanted else "",
             "data": [log],
+            "conditions": {"own guess": f"{self.guess.value:g} s"} if self.guess.value else None,
             "instrument": {"name": f"log of {log.kind}", "U_from": "spread of the readings about the fit"},
         }
 

@@ -8,6 +8,7 @@ from typing import ClassVar
 from machinelab.errors import MachineFileError, MachinelabError
 from machinelab.units import Field
 from machinelab.workbook import machine as machines
+from machinelab.workbook.cautions import Cautions, show_cautions
 from machinelab.workbook.machine import Machine, asked_for, needs
 from machinelab.workbook.panels.guess import Guess
 from machinelab.workbook.panels.record_box import RecordBox
@@ -62,6 +63,11 @@ class Page:
         """What the machine file lacks for this page, in words; None when nothing."""
         lacking = needs(self.step, self.machine)
         return Said(asked_for(lacking) + "\n\nAdd it on the page *01 machine as built*.") if lacking else None
+
+    @property
+    def cautions(self) -> Cautions:
+        """What can hurt at this step, to be read before anything is switched on."""
+        return show_cautions(self.step)
 
     def record_line(self) -> dict | None:
         """What this page would write into the record, as `Record.add` takes it; None for nothing yet."""
