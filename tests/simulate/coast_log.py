@@ -22,10 +22,13 @@ class Truth:
     viscous_per_s: float
     windage_per_rad: float
     start_s: float = 5.0
+    # Share of its friction that the bearing loses from the start of the run to its end.
+    warming: float = 0.0
 
     def deceleration(self, speed):
         """Return the deceleration at a speed in rad/s."""
-        return self.coulomb_rad_s2 + self.viscous_per_s * speed + self.windage_per_rad * speed**2
+        law = self.coulomb_rad_s2 + self.viscous_per_s * speed + self.windage_per_rad * speed**2
+        return law * (1 + self.warming * speed / (self.start_rpm * RPM))
 
     def stop(self, from_rpm):
         """Time and turns from a speed to standstill, by adaptive integration."""
