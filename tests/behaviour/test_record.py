@@ -14,8 +14,7 @@ import numpy as np
 import pytest
 
 from machinelab.errors import RangeError, RecordError
-from machinelab.workbook import record_file
-from machinelab.workbook.record import Record
+from machinelab.workbook.record import Record, store
 from machinelab.workbook.speed_log import read
 
 DEMO = Path(__file__).parents[2] / "notebooks" / "machines" / "demo"
@@ -228,7 +227,7 @@ def test_the_demo_is_never_written_to(tmp_path, monkeypatch):
 
 def test_a_folder_that_takes_no_file_gets_a_scratch_record(tmp_path, monkeypatch):
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
-    monkeypatch.setattr(record_file, "can_write", lambda folder: False)
+    monkeypatch.setattr(store, "can_write", lambda folder: False)
     (tmp_path / "mine").mkdir()
     record = Record(tmp_path / "mine")
     stop_time(record, 5.0)
@@ -254,7 +253,7 @@ def test_a_full_disk_stores_nothing_and_leaves_no_torn_line(record, monkeypatch)
 
 
 def test_a_lock_left_behind_is_taken_over_and_a_held_one_is_not(record, monkeypatch):
-    lock = record.folder / record_file.LOCK_NAME
+    lock = record.folder / store.LOCK_NAME
     lock.write_text("another-computer 1\n", encoding="utf-8")
     old = time.time() - 601
     os.utime(lock, (old, old))
@@ -264,7 +263,7 @@ def test_a_lock_left_behind_is_taken_over_and_a_held_one_is_not(record, monkeypa
     os.utime(lock, (old, old))
     stop_time(record, 5.0)
     lock.write_text("another-computer 1\n", encoding="utf-8")
-    monkeypatch.setattr(record_file, "WAIT_S", 0.1)
+    monkeypatch.setattr(store, "WAIT_S", 0.1)
     with pytest.raises(RecordError, match="Another notebook holds the record"):
         stop_time(record, 5.1)
     assert len(record.lines()) == 2
@@ -282,7 +281,7 @@ def test_two_notebooks_adding_200_lines_each_lose_and_double_none(tmp_path):
     assert [line.id for line in lines] == [f"{number:04d}" for number in range(1, 401)]
     wanted = {f"{name} {number}" for name in ("left", "right") for number in range(200)}
     assert {line.quantity for line in lines} == wanted
-    assert not (tmp_path / record_file.LOCK_NAME).exists()
+    assert not (tmp_path / store.LOCK_NAME).exists()
 
 
 @pytest.mark.slow

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from machinelab.errors import LogError
-from machinelab.workbook.log_coast import coast_only
-from machinelab.workbook.speed_log import pulses, read, typed
+from machinelab.workbook.speed_log import coast_only, pulses, read, typed
 
 TIME_S = np.arange(40) * 0.25
 SPEED_RPM = np.round(1200.0 * np.exp(-TIME_S / 6.0) - 8.0 * TIME_S, 1)

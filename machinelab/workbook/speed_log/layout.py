@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import pairwise, zip_longest
 
 from machinelab.errors import LogError
-from machinelab.workbook.log_text import as_utf8
+from machinelab.workbook.speed_log.text import as_utf8
 
 _SAMPLE_BYTES, _TAIL_BYTES, _SAMPLE_LINES = 65_536, 8_192, 120
 _WIDEST = 200

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from machinelab.workbook import verdict as verdicts
-from machinelab.workbook.record_line import Line
+from machinelab.workbook.record.line import Line
 
 # A step stands as its worst line does.
 _OPEN = (verdicts.NOT_MET, verdicts.NOT_PROVEN, verdicts.NOT_DONE)

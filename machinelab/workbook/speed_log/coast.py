@@ -3,8 +3,8 @@
 import numpy as np
 
 from machinelab.errors import LogError
-from machinelab.workbook.log_text import spoken_rows
-from machinelab.workbook.speed_log import FEWEST_READINGS
+from machinelab.workbook.speed_log.log import FEWEST_READINGS
+from machinelab.workbook.speed_log.text import spoken_rows
 
 # Shares of the start speed: what counts as being at speed, as coasting, and as speeding up again.
 _AT_SPEED, _HIGH, _LOW, _RISE = 0.95, 0.9, 0.1, 0.1

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from machinelab.workbook.log_words import roles_of
+from machinelab.workbook.speed_log.words import roles_of
 
 _CLOCK_PARTS = r"^(?:(\d+):)?(\d+):(\d+(?:[.,]\d+)?)(?:[:](\d{3}))?\s*([AaPp][Mm])?$"
 _ISO = re.compile(r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}")

@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from machinelab.errors import LogError
-from machinelab.workbook.log_text import spoken_rows
+from machinelab.workbook.speed_log.text import spoken_rows
 
 _NEAR = 5
 

@@ -14,11 +14,11 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from machinelab.errors import RecordError
-from machinelab.workbook import record_file, record_parts
 from machinelab.workbook import verdict as verdicts
 from machinelab.workbook.machine.folders import is_read_only
-from machinelab.workbook.record_line import Line, line_from, link
-from machinelab.workbook.record_state import StepState, in_force, state_of
+from machinelab.workbook.record import entries, store
+from machinelab.workbook.record.line import Line, line_from, link
+from machinelab.workbook.record.state import StepState, in_force, state_of
 
 _STATE_FILES = ("machine.toml", "panel.toml")
 
@@ -45,8 +45,8 @@ class Record:
         if not self.machine_folder.is_dir():
             raise RecordError(f"There is no folder '{self.machine_folder.name}' for a record to lie in.")
         self.folder, self.note, self.messages = self.machine_folder, "", ()
-        if is_read_only(self.machine_folder) or not record_file.can_write(self.machine_folder):
-            self.folder = record_file.scratch_folder(self.machine_folder)
+        if is_read_only(self.machine_folder) or not store.can_write(self.machine_folder):
+            self.folder = store.scratch_folder(self.machine_folder)
             self.note = (
                 "This machine's folder is not written to: its record is a scratch record among the temporary "
                 "files and may be cleared. To keep a record, make your own machine on the start page."
@@ -55,7 +55,7 @@ class Record:
     @property
     def path(self) -> Path:
         """The record's file."""
-        return self.folder / record_file.FILE_NAME
+        return self.folder / store.FILE_NAME
 
     def add(
         self,
@@ -127,22 +127,22 @@ class Record:
         RangeError
             When the uncertainty is missing or zero, or the limits are crossed.
         """
-        limit = record_parts.limit(lower, upper, unit, where_from)
+        limit = entries.limit(lower, upper, unit, where_from)
         foretold = {"value": predicted, "U": predicted_uncertainty, "unit": unit, "formula": formula}
-        foretold |= {"inputs": record_parts.as_written(inputs)}
+        foretold |= {"inputs": entries.as_written(inputs)}
         parts = {
-            "step": record_parts.step_number(step),
-            "by": record_parts.initials(by),
+            "step": entries.step_number(step),
+            "by": entries.initials(by),
             "quantity": quantity,
             "predicted": None if predicted is None else foretold,
-            "measured": record_parts.measured(value, uncertainty, unit, values),
+            "measured": entries.measured(value, uncertainty, unit, values),
             "instrument": instrument,
-            "conditions": record_parts.as_written(conditions),
+            "conditions": entries.as_written(conditions),
             "limit": limit,
             "rule": {"g": "U", "k": 2} if limit and value is not None else None,
-            "verdict": record_parts.judged(value, uncertainty, lower, upper, verdict),
-            "photo": [record_parts.bare_name(name) for name in photo],
-            "data": [record_parts.data_file(one, self.machine_folder) for one in data],
+            "verdict": entries.judged(value, uncertainty, lower, upper, verdict),
+            "photo": [entries.bare_name(name) for name in photo],
+            "data": [entries.data_file(one, self.machine_folder) for one in data],
             "notes": notes or None,
             "replaces": replaces,
         }
@@ -176,7 +176,7 @@ class Record:
         if withdrawn is None:
             raise RecordError(f"There is no line {line_id!r} in the record to withdraw.")
         parts = {"step": withdrawn.step, "quantity": withdrawn.quantity, "verdict": verdicts.RECORDED}
-        parts |= {"by": record_parts.initials(by), "void": line_id, "reason": reason}
+        parts |= {"by": entries.initials(by), "void": line_id, "reason": reason}
         return self._store(parts, refers_to=line_id)
 
     def lines(self) -> tuple[Line, ...]:
@@ -197,7 +197,7 @@ class Record:
 
     def state_of(self, step: str | int) -> StepState:
         """How a step stands: the worst verdict among its lines in force; NOT DONE without any."""
-        return state_of(self.lines(), record_parts.step_number(step))
+        return state_of(self.lines(), entries.step_number(step))
 
     def check_chain(self) -> int:
         """Check that no line was changed, taken out or moved; return how many lines there are.
@@ -227,10 +227,10 @@ class Record:
 
     def _numbered(self) -> list[tuple[int, bytes]]:
         """The lines of the file with their numbers, after a torn last one was moved away."""
-        whole, tail = record_file.whole_lines(record_file.read(self.folder))
+        whole, tail = store.whole_lines(store.read(self.folder))
         if tail.strip() and not _is_whole(tail):
-            self._say(record_file.rescue(self.folder, _is_whole))
-            whole, tail = record_file.whole_lines(record_file.read(self.folder))
+            self._say(store.rescue(self.folder, _is_whole))
+            whole, tail = store.whole_lines(store.read(self.folder))
         return [(number, line) for number, line in enumerate([*whole, tail], 1) if line.strip()]
 
     def _store(self, parts: dict, refers_to: str | None) -> Line:
@@ -238,7 +238,7 @@ class Record:
         parts |= {"time": now, "machine_state": self.machine_state()}
 
         def make_line(before: bytes) -> bytes:
-            whole, tail = record_file.whole_lines(before)
+            whole, tail = store.whole_lines(before)
             written = [line for line in [*whole, tail] if line.strip()]
             ids = [_id_of(line) for line in written]
             if refers_to is not None and refers_to not in ids:
@@ -247,7 +247,7 @@ class Record:
             chained = {"id": f"{highest + 1:04d}", "prev": link(written[-1]) if written else ""}
             return _checked(parts | chained).text().encode("utf-8", errors="replace")
 
-        stored, said = record_file.append(self.folder, make_line, _is_whole)
+        stored, said = store.append(self.folder, make_line, _is_whole)
         self._say(said)
         return line_from(stored, 0)
 

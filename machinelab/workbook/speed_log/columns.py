@@ -7,7 +7,7 @@ end, a setpoint stands still, a row number steps by one.
 import numpy as np
 
 from machinelab.errors import LogError
-from machinelab.workbook.log_words import SPEED_RPM, TIME_SECONDS, speed_unit_of, time_unit_of
+from machinelab.workbook.speed_log.words import SPEED_RPM, TIME_SECONDS, speed_unit_of, time_unit_of
 
 _LOOKED_AT = 20_000
 _EPOCHS = ((1e9, "s"), (1e12, "ms"), (1e15, "us"), (1e18, "ns"))

@@ -5,81 +5,23 @@ never changed. Drop-outs to zero and glitches stay in: the fit knows better what
 """
 
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from machinelab.errors import LogError
-from machinelab.workbook import log_columns
-from machinelab.workbook.log_cells import columns_of
-from machinelab.workbook.log_layout import read_table
-from machinelab.workbook.log_order import put_in_order
-from machinelab.workbook.log_text import raw_bytes, spoken_rows
-from machinelab.workbook.log_typed import as_table
+from machinelab.workbook.speed_log.cells import columns_of
+from machinelab.workbook.speed_log.coast import coast_only
+from machinelab.workbook.speed_log.columns import choose_speed, choose_time, speed_rpm, time_seconds
+from machinelab.workbook.speed_log.layout import read_table
+from machinelab.workbook.speed_log.log import FEWEST_READINGS, SpeedLog, repeats
+from machinelab.workbook.speed_log.order import put_in_order
+from machinelab.workbook.speed_log.pairs import as_table
+from machinelab.workbook.speed_log.text import raw_bytes, spoken_rows
 
-FEWEST_READINGS = 8
+__all__ = ["FEWEST_READINGS", "SpeedLog", "coast_only", "pulses", "read", "typed"]
+
 _FASTEST_RPM = 100_000.0
-
-
-@dataclass(frozen=True, eq=False)
-class SpeedLog:
-    """What a logger, a person or a pickup wrote down about a turning spindle.
-
-    ``kind`` is ``"speed"`` (``time_s`` and ``speed_rpm``), ``"pulses"`` (``pulse_s``, one moment for every
-    mark that passed) or ``"counts"`` (``time_s`` and ``count``, an encoder's running count). Arrays
-    that do not belong to the kind are None. ``row`` is the line of the file each reading stood in,
-    ``repeated`` how many speed readings equal the one before, ``sha256`` belongs to the raw bytes.
-    """
-
-    kind: str
-    name: str
-    row: np.ndarray
-    sha256: str
-    notes: tuple[str, ...]
-    time_s: np.ndarray | None = None
-    speed_rpm: np.ndarray | None = None
-    pulse_s: np.ndarray | None = None
-    count: np.ndarray | None = None
-    marks_per_turn: int | None = None
-    repeated: int = 0
-
-    def __len__(self):
-        return len(self.row)
-
-    def cut(self, first_row, last_row):
-        """The readings of a stretch of rows, with a note that the rest was left out.
-
-        Parameters
-        ----------
-        first_row, last_row : int [1]
-            First and last line of the file to keep.
-
-        Returns
-        -------
-        SpeedLog
-            A shorter log; this one stays as it is.
-
-        Raises
-        ------
-        LogError
-            When fewer than eight readings would be left.
-        """
-        kept = np.flatnonzero((self.row >= first_row) & (self.row <= last_row))
-        if len(kept) < FEWEST_READINGS:
-            raise LogError(
-                f"Rows {first_row} to {last_row} of {self.name} hold {len(kept)} readings; at least "
-                f"{FEWEST_READINGS} are needed. The log runs from row {self.row.min()} to {self.row.max()}."
-            )
-        return self.keep(kept, f"Cut to rows {first_row} to {last_row}.")
-
-    def keep(self, index, note):
-        """The readings at the given places (0 is the first), with a note of why."""
-        arrays = {
-            field: None if (values := getattr(self, field)) is None else values[index]
-            for field in ("row", "time_s", "speed_rpm", "pulse_s", "count")
-        }
-        repeated = 0 if self.speed_rpm is None else _repeats(self.speed_rpm[index])
-        return replace(self, **arrays, repeated=repeated, notes=(*self.notes, note))
 
 
 def read(path_or_text, *, speed_unit=None, time_unit=None, name=None):
@@ -181,7 +123,7 @@ def pulses(path_or_text, marks_per_turn=1, *, time_unit=None, name=None):
     raw, name = raw_bytes(path_or_text, name)
     table = read_table(raw, name)
     columns = _columns(table, name)
-    stamps = log_columns.choose_time(columns, name)
+    stamps = choose_time(columns, name)
     return _pulses(table, stamps, hashlib.sha256(raw).hexdigest(), name, time_unit, int(marks_per_turn))
 
 
@@ -192,15 +134,15 @@ def _read(raw, sha256, name, speed_unit, time_unit, headings=None):
     columns = _columns(table, name)
     if len(columns) == 1:
         return _pulses(table, columns[0], sha256, name, time_unit, 1)
-    time = log_columns.choose_time(columns, name)
-    reading, passed_over = log_columns.choose_speed(columns, time)
-    seconds, unit_s, time_note = log_columns.time_seconds(time, time_unit, name)
+    time = choose_time(columns, name)
+    reading, passed_over = choose_speed(columns, time)
+    seconds, unit_s, time_note = time_seconds(time, time_unit, name)
     notes = [*table.notes, time_note]
     counts = "count" in reading.roles and "speed" not in reading.roles
     if counts:
         values, note = reading.values, f"Encoder count is {reading.name}."
     else:
-        values, note = log_columns.speed_rpm(reading, speed_unit, name)
+        values, note = speed_rpm(reading, speed_unit, name)
     notes.append(note)
     if passed_over:
         notes.append("Not used: " + ", ".join(column.name for column in passed_over) + ".")
@@ -260,16 +202,12 @@ def _with_speed(log, values):
     if (values <= 0.0).all():
         values = -values
         notes.append("All speeds are negative (reverse); the sign was left off.")
-    repeated = _repeats(values)
+    repeated = repeats(values)
     if repeated:
         notes.append(
             f"{repeated} of {len(values)} readings repeat the one before (display hold or rounding); kept."
         )
     return replace(log, speed_rpm=values, repeated=repeated, notes=tuple(notes))
-
-
-def _repeats(speed_rpm):
-    return int(np.count_nonzero(np.diff(speed_rpm) == 0.0))
 
 
 def _with_counts(log, values):
@@ -281,7 +219,7 @@ def _with_counts(log, values):
 
 
 def _pulses(table, column, sha256, name, time_unit, marks_per_turn):
-    seconds, unit_s, note = log_columns.time_seconds(column, time_unit, name, marks_per_turn)
+    seconds, unit_s, note = time_seconds(column, time_unit, name, marks_per_turn)
     rows, seconds, _, said = _usable(table.line, seconds, seconds)
     _enough(rows, name)
     if (np.diff(seconds) > 0.0).mean() < 0.5:

@@ -3,7 +3,7 @@
 import re
 
 from machinelab.errors import LogError
-from machinelab.workbook.log_words import TIME_SECONDS
+from machinelab.workbook.speed_log.words import TIME_SECONDS
 
 _PAIR = re.compile(
     r"\s*(?P<time>\d[\d:]*[.,]?\d*)\s*(?P<time_unit>s|ms|min)?"
