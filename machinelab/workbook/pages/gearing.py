@@ -27,7 +27,7 @@ from machinelab.workbook.panels.gearing import (
 )
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
-from machinelab.workbook.verdict import Agreement, Verdict, agrees, verdict
+from machinelab.workbook.verdict import Verdict, agrees, verdict
 from machinelab.worked import Working, worked
 
 # A common size of whole number in a small controller, from memory; it only starts the sliders.
@@ -38,7 +38,7 @@ SMALLEST_UM = 0.01
 LARGEST_SHARE = Fraction(1, 50)
 
 GUESS = Field(
-    name="Error of the worst thread over 100 mm",
+    name="Worst thread, error in 100 mm",
     kind="length",
     low="0 mm",
     high="5 mm",
@@ -209,7 +209,7 @@ class GearingPage(Page):
             for thread in self.ratios.threads
         ]
         columns = ["thread", "lead", "steps an edge", "pitch error", f"in {LENGTH_MM} mm"]
-        return pd.DataFrame(rows, columns=columns).set_index("thread")
+        return pd.DataFrame(rows, columns=columns).set_index("thread").rename_axis(None)
 
     @once_known
     def picture(self) -> Picture | Said:
@@ -297,7 +297,7 @@ class GearingPage(Page):
         return verdict(trial.error_ppm, trial.uncertainty_ppm, *ends, unit="ppm")
 
     @once_known
-    def agreement(self) -> Agreement | Said:
+    def agreement(self) -> Said:
         """Whether ratio and screw together foretold what was measured."""
         if self.trial is None:
             return NOT_TRIED
@@ -305,13 +305,14 @@ class GearingPage(Page):
             return Said(
                 "The screw's own error is not in the machine file, so there is nothing to compare with."
             )
-        return agrees(
+        found = agrees(
             self.trial.error_ppm,
             uncertainty=self.trial.uncertainty_ppm,
             predicted=round(self.trial.thread.error_ppm, 3) + 0.0,
             predicted_uncertainty=self.screw_error_ppm,
             unit="ppm",
         )
+        return Said(str(found))
 
     @once_known
     def compared(self) -> pd.DataFrame:
@@ -323,7 +324,7 @@ class GearingPage(Page):
             ("computed, the screw's own error", _over_length(self.screw_error_ppm)),
             ("measured, ratio and screw together", _measured_over_length(self.trial)),
         ]
-        return pd.DataFrame(rows, columns=["", f"out over {LENGTH_MM} mm"]).set_index("")
+        return pd.DataFrame(rows, columns=["", f"out over {LENGTH_MM} mm"]).set_index("").rename_axis(None)
 
     @once_known
     def decision(self) -> Said:
@@ -346,6 +347,24 @@ class GearingPage(Page):
             "thread: that is for *08 stepper rates and torque* and *04 spindle encoder*."
         )
         return Said("\n".join(f"- {line}" for line in lines))
+
+    def record_line(self) -> dict | None:
+        """The trial, as the record takes it."""
+        if self.trial is None:
+            return None
+        limit = self.limit_ppm
+        why = self.machine.target.why.get("lead_error", "no reason given")
+        return {
+            "step": self.step,
+            "quantity": f"lead error over {float(self.trial.turns):g} turns of {self.trial.thread.name}",
+            "value": self.trial.error_ppm,
+            "uncertainty": self.trial.uncertainty_ppm,
+            "unit": "ppm",
+            "lower": None if limit is None else -limit,
+            "upper": limit,
+            "where_from": "" if limit is None else f"own choice: {why}",
+            "instrument": {"name": "dial indicator and gauge blocks, spindle turned by hand"},
+        }
 
     def _largest_number_wanted(self) -> int:
         return max(

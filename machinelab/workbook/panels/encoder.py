@@ -22,6 +22,9 @@ from machinelab.workbook.panels.quantity import ExactQuantity, Quantity
 
 SPEED_POINTS = 80
 SLOWEST_SHOWN_RPM = 5.0
+USUAL_LINES = (100, 200, 256, 360, 400, 500, 600, 1000, 1024, 2000, 2500)
+SPEEDS_RPM = tuple(float(rpm) for rpm in range(200, 5050, 50))
+GATES_S = (0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0)
 
 LINES = Field(
     name="Lines of the encoder",
@@ -82,6 +85,11 @@ class EncoderFit:
     channel_limit_hz: float
     counter_limit_hz: float
     clock_hz: float
+
+    @property
+    def sits_on_the_spindle(self) -> bool:
+        """Whether there is no pulley between the two."""
+        return self.spindle_teeth == self.encoder_teeth == 1
 
 
 @dataclass(frozen=True)
@@ -199,18 +207,20 @@ def rate_limits(encoder: EncoderFit) -> tuple[RateLimit, ...]:
 
 def encoder_panel(encoder: EncoderFit, *, gate_s: float) -> LivePanel:
     """Build the panel, starting at the machine as built."""
+    controls = {
+        "lines": ExactQuantity(LINES, sweep=USUAL_LINES, own=encoder.lines),
+        "encoder_teeth": ExactQuantity(ENCODER_TEETH, sweep=range(12, 73), own=encoder.encoder_teeth),
+        "top_speed_rpm": Quantity(TOP_SPEED, sweep=SPEEDS_RPM, own=encoder.top_speed_rpm),
+        "gate_s": Quantity(GATE, sweep=GATES_S, start=gate_s),
+    }
+    compute = partial(choose_encoder, encoder)
+    if encoder.sits_on_the_spindle:
+        # There is no pulley to change.
+        del controls["encoder_teeth"]
+        compute = partial(compute, encoder_teeth=encoder.encoder_teeth)
     return LivePanel(
-        controls={
-            "lines": ExactQuantity(
-                LINES, sweep=(100, 200, 256, 360, 400, 500, 600, 1000, 1024, 2000, 2500), own=encoder.lines
-            ),
-            "encoder_teeth": ExactQuantity(ENCODER_TEETH, sweep=range(12, 73), own=encoder.encoder_teeth),
-            "top_speed_rpm": Quantity(
-                TOP_SPEED, sweep=[float(rpm) for rpm in range(200, 5050, 50)], own=encoder.top_speed_rpm
-            ),
-            "gate_s": Quantity(GATE, sweep=(0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0), start=gate_s),
-        },
-        compute=partial(choose_encoder, encoder),
+        controls=controls,
+        compute=compute,
         chart=EncoderLimits(),
         sentence=lambda choice: choice.meaning,
     )

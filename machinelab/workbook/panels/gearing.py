@@ -140,9 +140,10 @@ class RatioChoice:
     def meaning(self) -> str:
         """What the choice means for the machine, in plain words."""
         out_um = abs(lead_error_mm(self.error_ppm, THREAD_LENGTH_MM)) * 1000
+        lead = f"puts the lead {out_um:.3g} µm out over {THREAD_LENGTH_MM} mm" if out_um else "is exact"
         told = [
-            f"Over {THREAD_LENGTH_MM} mm of thread the ratio puts the lead {out_um:.3g} µm out; rounding to "
-            f"whole steps never adds more than {self.step_um / 2:.2g} µm, however long the thread."
+            f"The ratio {lead}; rounding to whole steps never adds more than {self.step_um / 2:.2g} µm, "
+            "however long the thread."
         ]
         return " ".join(told + [caution.advice for caution in self.cautions])
 
@@ -181,7 +182,9 @@ def gearing_panel(gearing: Gearing, *, lead_mm) -> LivePanel:
     largest = min(gearing.max_numerator, gearing.max_denominator)
     return LivePanel(
         controls={
-            "lead_mm": ExactQuantity(THREAD, sweep=METRIC_LEADS_MM + INCH_LEADS_MM, own=lead_mm),
+            "lead_mm": ExactQuantity(
+                THREAD, sweep=METRIC_LEADS_MM + INCH_LEADS_MM, own=lead_mm, own_words="on the machine's list"
+            ),
             "largest_number": ExactQuantity(LARGEST, sweep=BOUNDS, own=largest),
             "microsteps": ExactQuantity(
                 MICROSTEPS, sweep=(1, 2, 4, 8, 16, 32, 64, 128, 256), own=gearing.microsteps

@@ -29,11 +29,22 @@ class Quantity:
         The machine's own value: the start, marked in words, one press away.
     start : number, optional
         Where to start when the machine has no value of its own.
+    own_words : str
+        What the machine's own value is called.
     """
 
-    def __init__(self, field: Field, *, sweep: Sequence, own=None, start=None):
+    def __init__(
+        self,
+        field: Field,
+        *,
+        sweep: Sequence,
+        own=None,
+        start=None,
+        own_words: str = "machine as built",
+    ):
         self.field = field
         self.own = own
+        self.own_words = own_words
         self.sweep = sorted({*sweep, *([] if own is None else [own])})
         first = next(value for value in (own, start, self.sweep[0]) if value is not None)
         self.value = self.plain(first)
@@ -114,7 +125,7 @@ class Quantity:
         tooltip = f"{self.field.name}: back to the machine as built"
         button = Button(description="as built", tooltip=tooltip, layout=Layout(width="80px"))
         button.on_click(self._button_pressed)
-        return [button, HTML(words(f"machine as built: {self.shown(self.own)}.", "help"))]
+        return [button, HTML(words(f"{self.own_words}: {self.shown(self.own)}.", "help"))]
 
     def _box_changed(self, change) -> None:
         if not self._echoing:

@@ -38,7 +38,7 @@ class RecordBox:
         """Write one line; a second press writes another, since every measurement is a line of its own."""
         line = self.line()
         if line is None:
-            self.notice.value = notice("There is nothing to write yet: read a log first.")
+            self.notice.value = notice("There is nothing to write yet: enter what you measured first.")
             return
         try:
             stored = self.add(**line, notes=self.notes.value.strip(), by=self.by.value.strip())

@@ -67,7 +67,7 @@ class Typed:
                 self.reading = read(text, self.field)
             except MachinelabError as error:
                 problem = str(error)
-        self.shown_back.value = words(self.reading.shown if self.reading else "", "back")
+        self.shown_back.value = words(shown_back(self.reading) if self.reading else "", "back")
         note = self.reading.note if self.reading else ""
         self.notice.value = notice(problem) if problem else words(note, "notice")
 
@@ -75,3 +75,9 @@ class Typed:
         self._take(change["new"])
         for listener in self._listeners:
             listener()
+
+
+def shown_back(reading: Reading) -> str:
+    """Show a reading in both units, in the one it was typed in with every figure that was typed."""
+    parts = reading.shown.split(" · ")
+    return " · ".join(reading.typed if part.endswith(f" {reading.typed_unit}") else part for part in parts)
