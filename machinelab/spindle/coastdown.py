@@ -12,6 +12,7 @@ from machinelab.errors import RangeError
 from machinelab.estimate import Estimate
 from machinelab.spindle.coast_angles import solve_angles
 from machinelab.spindle.coast_counts import angles_of_counts
+from machinelab.spindle.coast_inertia import inertia_from_disc
 from machinelab.spindle.coast_law import (
     coast_deceleration_rad_s2,
     coast_speed_rad_s,
@@ -76,6 +77,8 @@ class CoastdownFit:
         Covariance of the three drags.
     quantile : float [1]
         Student's t for a 95 % interval.
+    inertia_kg_m2 : Estimate or None [kg m2]
+        Moment of inertia, where a second run with a disc has told it.
 
     Source
     ------
@@ -97,6 +100,7 @@ class CoastdownFit:
     warnings: tuple[str, ...]
     drag_covariance: np.ndarray = field(repr=False)
     quantile: float = field(repr=False)
+    inertia_kg_m2: Estimate | None = None
 
     @property
     def drags(self) -> dict[str, float]:
@@ -145,10 +149,11 @@ class CoastdownFit:
         Raises
         ------
         RangeError
-            If no moment of inertia is given: one free run cannot tell newton metres.
+            If no moment of inertia is known: one free run cannot tell newton metres.
         """
-        if inertia_kg_m2 is None:
+        if inertia_kg_m2 is None and self.inertia_kg_m2 is None:
             raise RangeError(_NO_NEWTON_METRES)
+        inertia_kg_m2 = self.inertia_kg_m2.value if inertia_kg_m2 is None else inertia_kg_m2
         return inertia_kg_m2 * coast_deceleration_rad_s2(np.asarray(speed_rpm) * RPM, **self.drags)
 
     def _prediction(self, law, speed_rpm) -> Estimate:
@@ -192,13 +197,14 @@ def fit(log, *, model="auto", meter=None, added_inertia_kg_m2=None) -> Coastdown
     ----------
     log : SpeedLog or the like
         Rising times with readings of speed or with an encoder's count, or pulse stamps; for counts
-        ``marks_per_turn`` is the counts of a spindle turn.
+        ``marks_per_turn`` is the counts of a spindle turn. With an added inertia: a pair of logs, the free
+        run first.
     model : str
         "auto" fits dry friction, viscous drag and windage together; "a", "ab" or "ac" leaves drags out.
     meter : Meter or None
         What is known of the meter: its lag and the speed below which it shows zero.
     added_inertia_kg_m2 : float or None [kg m2]
-        Needs a second run; with one log it is refused.
+        Moment of inertia of the disc in the second run; with one log it is refused.
 
     Returns
     -------
@@ -232,7 +238,7 @@ def fit(log, *, model="auto", meter=None, added_inertia_kg_m2=None) -> Coastdown
     coast-down report (read as an excerpt); the observation model and its derivatives are derived here.
     """
     if added_inertia_kg_m2 is not None:
-        raise RangeError(_NO_NEWTON_METRES)
+        return _with_inertia(log, model, meter, added_inertia_kg_m2)
     if model != "auto" and model not in MODELS:
         raise RangeError(f"coast-down: model '{model}' is not known; choose auto, {', '.join(MODELS)}.")
     warnings = []
@@ -244,6 +250,14 @@ def fit(log, *, model="auto", meter=None, added_inertia_kg_m2=None) -> Coastdown
     fitted = _model_for(readings, model, warnings)
     lag_s = _known_lag(meter, readings, warnings)
     return _explained(solve_speeds(readings, MODELS[fitted], lag_s), readings, fitted, warnings)
+
+
+def _with_inertia(logs, model, meter, added_inertia_kg_m2) -> CoastdownFit:
+    if not isinstance(logs, tuple | list) or len(logs) != 2:
+        raise RangeError(_NO_NEWTON_METRES)
+    free, with_disc = (fit(log, model=model, meter=meter) for log in logs)
+    told = inertia_from_disc([free], [with_disc], added_inertia_kg_m2=added_inertia_kg_m2)
+    return replace(free, inertia_kg_m2=told.inertia_kg_m2, warnings=(*free.warnings, *told.warnings))
 
 
 def _angles(log):

@@ -9,6 +9,7 @@ from simulate.coast_log import RPM, Display, Truth, a_machine, write_log
 from simulate.pulse_log import write_counts, write_pulses
 
 from machinelab.errors import LogError, RangeError
+from machinelab.spindle.coast_inertia import inertia_from_disc
 from machinelab.spindle.coastdown import fit
 from machinelab.spindle.speed_meter import Meter
 from machinelab.workbook import speed_log
@@ -169,6 +170,54 @@ def test_one_free_run_gives_no_newton_metres():
         fit(log).friction_torque_nm(1000)
     with pytest.raises(RangeError, match="second run"):
         fit(log, added_inertia_kg_m2=0.01)
+
+
+def pair_with_disc(seed, inertia=0.030, added=0.0117, disc_windage=1.0):
+    torques = {"coulomb_rad_s2": 0.09, "viscous_per_s": 6e-4, "windage_per_rad": 3e-6}
+    free = Truth(1200, **{name: torque / inertia for name, torque in torques.items()})
+    torques["windage_per_rad"] *= disc_windage
+    loaded = Truth(1200, **{name: torque / (inertia + added) for name, torque in torques.items()})
+    return a_log(seed=2 * seed, truth=free), a_log(seed=2 * seed + 1, truth=loaded)
+
+
+def test_a_second_run_with_a_disc_of_known_inertia_gives_the_inertia_and_newton_metres():
+    found = fit(pair_with_disc(seed=1), added_inertia_kg_m2=0.0117)
+    assert found.inertia_kg_m2.value == pytest.approx(0.030, rel=0.01)
+    assert holds(found.inertia_kg_m2, 0.030)
+    expected = 0.09 + 6e-4 * 1000 * RPM + 3e-6 * (1000 * RPM) ** 2
+    assert found.friction_torque_nm(1000) == pytest.approx(expected, rel=0.01)
+    assert any("three pairs" in warning for warning in found.warnings)
+
+
+@pytest.mark.slow
+def test_the_inertia_lies_in_its_interval_in_most_of_forty_pairs():
+    held = [
+        holds(fit(pair_with_disc(seed), added_inertia_kg_m2=0.0117).inertia_kg_m2, 0.030)
+        for seed in range(40)
+    ]
+    assert np.mean(held) > 0.87
+
+
+def test_three_pairs_let_the_scatter_speak():
+    runs = [
+        tuple(map(fit, pair_with_disc(seed, inertia=0.030 * factor)))
+        for seed, factor in enumerate((0.97, 1, 1.03))
+    ]
+    told = inertia_from_disc(*zip(*runs, strict=True), added_inertia_kg_m2=0.0117)
+    assert not any("One pair" in warning for warning in told.warnings)
+    assert holds(told.inertia_kg_m2, 0.030)
+    assert told.inertia_kg_m2.expanded_uncertainty > 0.03 * 0.030
+
+
+def test_a_disc_that_beats_the_air_is_found_out():
+    found = fit(pair_with_disc(seed=3, disc_windage=2.0), added_inertia_kg_m2=0.0117)
+    assert any("do not share one ratio" in warning for warning in found.warnings)
+
+
+def test_a_disc_too_light_to_tell_is_refused():
+    log = a_log(seed=5)
+    with pytest.raises(RangeError, match="heavier disc"):
+        fit((log, log), added_inertia_kg_m2=0.0001)
 
 
 def test_with_a_known_inertia_the_torque_is_inertia_times_deceleration():

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from simulate.coast_log import RPM, Truth
 
+from machinelab.spindle.coast_inertia import disc_inertia_kg_m2
 from machinelab.spindle.coast_law import coast_speed_rad_s, coast_stop_time_s, coast_turns, coast_turns_made
 from machinelab.spindle.speed_meter import reading_ahead_rpm, settling_time_s
 
@@ -86,3 +87,11 @@ def test_meter_settles_to_one_percent_and_to_one_per_mille_in_the_textbook_times
     assert times == pytest.approx([row["expected"]["t1"], row["expected"]["t01"]], abs=1e-3)
     one_lag = settling_time_s(1.0, share_left=1 - ROWS["D-63"]["expected"]["f"])
     assert one_lag == pytest.approx(1.0, abs=1e-5 / np.exp(-1))
+
+
+def test_inertia_of_a_steel_disc_of_150_by_30_is_that_of_a_solid_cylinder():
+    row = ROWS["B-inertia-2"]
+    computed = disc_inertia_kg_m2(
+        row["inputs"]["d_mm"], row["inputs"]["t_mm"], density_kg_m3=row["inputs"]["rho"]
+    )
+    assert computed == pytest.approx(row["expected"]["J"], rel=1e-4)
