@@ -127,6 +127,21 @@ def inertia_from_disc(free_runs: Sequence, disc_runs: Sequence, *, added_inertia
     RangeError
         If a group of runs is empty, the disc's inertia is not above zero, or the runs do not differ enough.
 
+    Examples
+    --------
+    A spindle of 0.03 kg m2 that dry friction alone stops at 3 rad/s2, logged by a meter without lag:
+
+    >>> from types import SimpleNamespace
+    >>> from machinelab.spindle.coastdown import fit
+    >>> def log(slowing_rad_s2):
+    ...     time_s = np.arange(0, 100 / slowing_rad_s2, 0.25)
+    ...     return SimpleNamespace(
+    ...         time_s=time_s, speed_rpm=(100 - slowing_rad_s2 * time_s) * 60 / (2 * np.pi)
+    ...     )
+    >>> runs = [fit(log(3.0))], [fit(log(3.0 * 0.03 / 0.05))]
+    >>> round(float(inertia_from_disc(*runs, added_inertia_kg_m2=0.02).inertia_kg_m2.value), 4)
+    0.03
+
     Source
     ------
     Common ratio of the drags, derived here. In practice the scatter between runs outweighs the fit's doubt.
