@@ -24,7 +24,8 @@ from PIL import Image
 STYLE = Path(__file__).with_name("machinelab.mplstyle")
 DOTS_PER_INCH = 100
 WIDTH_PX = 800
-HEADLINE_COLUMNS = 76
+HEADLINE_COLUMNS = range(104, 60, -4)
+HEADLINE_MARGIN_PX = 20
 NUDGE_PX = 5
 NUDGES = {"left": 1, "right": -1, "bottom": 1, "top": -1}
 
@@ -123,7 +124,10 @@ class Chart:
 
     def say(self, headline: str, alt: str) -> None:
         """Set the conclusion above the figure and the words that stand for the whole picture."""
-        self._headline.set_text(textwrap.fill(headline, HEADLINE_COLUMNS))
+        for columns in HEADLINE_COLUMNS:
+            self._headline.set_text(textwrap.fill(headline, columns))
+            if self._headline.get_window_extent().width < WIDTH_PX - HEADLINE_MARGIN_PX:
+                break
         self.alt = f"{headline} {alt}".strip()
 
     def renew_frame(self) -> None:

@@ -32,7 +32,7 @@ class EncoderLimits(Chart):
         ]
         (self.top,) = self.rates.plot([], [], clip_on=False, **MACHINE)
         self.moves(self.top)
-        self.top_words = self.words(self.rates, ha="right", va="top")
+        self.top_words = self.words(self.rates, ha="right", va="bottom")
 
     def _lay_out_resolution(self) -> None:
         self.resolution = self.axes(472, 24, top_px=84)
@@ -60,14 +60,14 @@ class EncoderLimits(Chart):
         self.say(result.headline, result.details)
 
     def _move_rates(self, result) -> None:
-        fastest = result.speeds_rpm[-1]
+        fastest = _round_up(result.speeds_rpm[-1])
         self.rate.set_data(result.speeds_rpm, result.edge_rates_hz)
         self.top.set_data([result.top_speed_rpm], [result.top_edge_rate_hz])
         highest = max([result.edge_rates_hz[-1], *(limit.edge_rate_hz for limit in result.limits)])
         self.rates.set_xlim(0, fastest)
         self.rates.set_ylim(0, _round_up(1.12 * highest))
         self.top_words.set_text(f"top speed\n{result.top_speed_rpm:.0f} rpm")
-        self.top_words.set_position((0.98 * fastest, 0.92 * result.top_edge_rate_hz))
+        self.top_words.set_position((result.top_speed_rpm, result.top_edge_rate_hz))
         for place, (line, words) in enumerate(zip(self.limits, self.limit_words, strict=True)):
             used = place < len(result.limits)
             line.set_visible(used)
@@ -85,10 +85,10 @@ class EncoderLimits(Chart):
         self.crossover.set_data([result.crossover_rpm], [result.counting_step_rpm])
         lowest = 10 ** np.floor(np.log10(result.timing_step_rpm[0]))
         highest = 10 ** np.ceil(np.log10(max(result.timing_step_rpm[-1], 3 * result.counting_step_rpm)))
-        self.resolution.set_xlim(speeds[0], speeds[-1])
+        self.resolution.set_xlim(speeds[0], _round_up(speeds[-1]))
         self.resolution.set_ylim(lowest, highest)
         self.counting_words.set_text(f"counting edges for {result.gate_s * 1e3:.0f} ms")
-        self.counting_words.set_position((speeds[-1], result.counting_step_rpm))
+        self.counting_words.set_position((_round_up(speeds[-1]), result.counting_step_rpm))
         middle = len(speeds) // 2
         self.timing_words.set_text(result.timing_words)
         self.timing_words.set_position((speeds[middle], 2.5 * result.timing_step_rpm[middle]))
@@ -101,6 +101,6 @@ def _plain(value: float, _position: int) -> str:
 
 
 def _round_up(value: float) -> float:
-    """Give the next of 1, 2, 3, 5 times a power of ten, so that the axis does not breathe at every step."""
+    """Give the next round number, so that the axis stays while a slider moves a little."""
     decade = 10 ** np.floor(np.log10(value))
     return next(float(step * decade) for step in (1, 1.5, 2, 3, 4, 5, 6, 8, 10) if step * decade >= value)
