@@ -17,6 +17,7 @@ from machinelab.workbook.speed_log.layout import read_table
 from machinelab.workbook.speed_log.log import FEWEST_READINGS, SpeedLog, repeats
 from machinelab.workbook.speed_log.order import put_in_order
 from machinelab.workbook.speed_log.pairs import as_table
+from machinelab.workbook.speed_log.sound import is_sound, read_sound
 from machinelab.workbook.speed_log.text import raw_bytes, spoken_rows
 
 __all__ = ["FEWEST_READINGS", "SpeedLog", "coast_only", "pulses", "read", "typed"]
@@ -28,7 +29,8 @@ def read(path_or_text, *, speed_unit=None, time_unit=None, name=None):
     r"""Read a log: a file, its bytes, or pasted text.
 
     Separator, decimal mark, headings, units, and which column is which are found out and listed in
-    ``notes``. One rising column is read as pulse stamps, a column headed as a count as encoder counts.
+    ``notes``. One rising column is read as pulse stamps, a column headed as a count as encoder counts, a WAV
+    recording as one tick a turn.
 
     Parameters
     ----------
@@ -58,6 +60,8 @@ def read(path_or_text, *, speed_unit=None, time_unit=None, name=None):
     ('speed', 20, 630.0)
     """
     raw, name = raw_bytes(path_or_text, name)
+    if is_sound(raw):
+        return read_sound(raw, name, hashlib.sha256(raw).hexdigest())
     return _read(raw, hashlib.sha256(raw).hexdigest(), name, speed_unit, time_unit)
 
 
