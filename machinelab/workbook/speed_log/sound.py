@@ -85,10 +85,13 @@ def _samples(raw, name):
         raise LogError(
             f"{name}: {rate_hz} samples a second do not hold the sharp part of a tick; record at 16000 up."
         )
-    if samples.shape[0] > LONGEST_S * rate_hz:
+    if not SHORTEST_S * rate_hz < samples.shape[0] < LONGEST_S * rate_hz:
         raise LogError(
-            f"{name}: longer than {LONGEST_S / 60:.0f} minutes. Cut the recording to the run-down."
+            f"{name}: {samples.shape[0] / rate_hz:.3g} s of sound. Record the whole run-down, from a second up "
+            f"to {LONGEST_S / 60:.0f} minutes."
         )
+    if samples.ndim > 1 and samples.shape[1] > MOST_CHANNELS:
+        raise LogError(f"{name}: {samples.shape[1]} channels cannot be right. Save it as mono or stereo.")
     whole = np.issubdtype(samples.dtype, np.integer)
     scale = float(np.iinfo(samples.dtype).max) if whole else 1.0
     channels = samples.reshape(samples.shape[0], -1).astype(np.float32) / scale
