@@ -87,8 +87,8 @@ def _samples(raw, name):
         )
     if not SHORTEST_S * rate_hz < samples.shape[0] < LONGEST_S * rate_hz:
         raise LogError(
-            f"{name}: {samples.shape[0] / rate_hz:.3g} s of sound. Record the whole run-down, from a second up "
-            f"to {LONGEST_S / 60:.0f} minutes."
+            f"{name}: {samples.shape[0] / rate_hz:.3g} s of sound. Record the whole run-down, from a second "
+            f"up to {LONGEST_S / 60:.0f} minutes."
         )
     if samples.ndim > 1 and samples.shape[1] > MOST_CHANNELS:
         raise LogError(f"{name}: {samples.shape[1]} channels cannot be right. Save it as mono or stereo.")
