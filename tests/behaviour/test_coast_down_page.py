@@ -120,7 +120,7 @@ def test_the_guess_stands_beside_the_measurement(page):
     page.guess.type_in("30 s")
     assert "your guess" in page.compared(page.guess.value).index
     page.guess.type_in("30 parsecs")
-    assert "Please look" in page.guess.notice.value
+    assert "Please look" in page.guess.typed.notice.value
 
 
 def test_the_record_box_writes_one_line_with_the_logs_fingerprint(page):

@@ -21,7 +21,6 @@ from machinelab.workbook.pages.page import Page, Said, once_known
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.coastdown import RPM, run_on, run_on_panel, shape_of, shapes_panel
 from machinelab.workbook.panels.entry import Entry
-from machinelab.workbook.panels.guess import Guess
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -49,7 +48,7 @@ class CoastDownPage(Page):
 
     def __init__(self, machine, problem=""):
         super().__init__(machine, problem)
-        self.guess = Guess(GUESS)
+        self.guess = self.guess_box(GUESS)
         self.entry = Entry(
             "Times and speeds",
             reader=speed_log.read,
