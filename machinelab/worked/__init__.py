@@ -38,7 +38,7 @@ class Given:
     meaning: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Working:
     """A calculation with its formula, its numbers in place, its result and its source.
 

@@ -6,6 +6,7 @@ process numbers. ``python3 -m machinelab remake`` calls this file.
 """
 
 import os
+import re
 import sys
 from pathlib import Path
 
@@ -83,6 +84,8 @@ def _refuse_what_cannot_be_kept(output, cell) -> None:
         raise StaleOutputError(f"cell {cell.id} warns: {output.text}")
     if WIDGET in output.get("data", {}):
         raise StaleOutputError(f"cell {cell.id} shows a control but is not tagged live")
+    if re.search(r" at 0x[0-9a-f]{6}", str(output)):
+        raise StaleOutputError(f"cell {cell.id} shows a place in memory, which changes from run to run")
 
 
 if __name__ == "__main__":

@@ -32,7 +32,7 @@ class EncoderLimits(Chart):
         ]
         (self.top,) = self.rates.plot([], [], clip_on=False, **MACHINE)
         self.moves(self.top)
-        self.top_words = self.words(self.rates, ha="right", va="bottom")
+        self.top_words = self.words(self.rates, ha="right", va="center")
 
     def _lay_out_resolution(self) -> None:
         self.resolution = self.axes(472, 24, top_px=84)
@@ -66,8 +66,8 @@ class EncoderLimits(Chart):
         highest = max([result.edge_rates_hz[-1], *(limit.edge_rate_hz for limit in result.limits)])
         self.rates.set_xlim(0, fastest)
         self.rates.set_ylim(0, _round_up(1.12 * highest))
-        self.top_words.set_text(f"top speed\n{result.top_speed_rpm:.0f} rpm")
-        self.top_words.set_position((result.top_speed_rpm, result.top_edge_rate_hz))
+        self.top_words.set_text(f"top speed {result.top_speed_rpm:.0f} rpm")
+        self.top_words.set_position((fastest, 0.45 * result.top_edge_rate_hz))
         for place, (line, words) in enumerate(zip(self.limits, self.limit_words, strict=True)):
             used = place < len(result.limits)
             line.set_visible(used)

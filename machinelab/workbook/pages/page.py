@@ -12,8 +12,10 @@ from machinelab.workbook.cautions import Cautions, show_cautions
 from machinelab.workbook.machine import Machine, asked_for, needs
 from machinelab.workbook.panels.guess import Guess
 from machinelab.workbook.panels.record_box import RecordBox
+from machinelab.workbook.panels.share_box import ShareBox
 from machinelab.workbook.readings import Readings
 from machinelab.workbook.record import Record
+from machinelab.workbook.share import Post
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,8 @@ class Said:
 
 
 WAITING = Said("*This waits for the machine file; what it lacks is listed at the top of the page.*")
+
+NOTHING_TO_SHARE = Said("*There is nothing to share yet: measure first.*")
 
 
 class Page:
@@ -84,10 +88,37 @@ class Page:
             return Said(str(error))
         return RecordBox(self.record_line, add=record.add, note=record.note)
 
+    def post(self) -> Post | None:
+        """What this page has to show to a forum; None while there is nothing."""
+        return None
+
+    @property
+    def share_text(self) -> Said:
+        """The post as plain text, as it stands in a letter or a forum."""
+        post = self.post()
+        return Said(f"```text\n{post.text()}```") if post else NOTHING_TO_SHARE
+
+    @property
+    def share_box(self) -> ShareBox | Said:
+        """The post in the forms that forums take, each to be copied."""
+        post = self.post()
+        if post is None:
+            return NOTHING_TO_SHARE
+        return ShareBox(
+            {
+                "For a forum that takes BBCode": post.bbcode(),
+                "For a forum that takes Markdown": post.markdown(),
+                "Plain text": post.text(),
+            }
+        )
+
     def guess_box(self, field: Field) -> Guess:
         """A box for the reader's own guess, with what was guessed last time."""
         said = self.readings.of(self.step).get("guess", "")
         return Guess(field, text=said, keep=lambda text: self.readings.keep(self.step, "guess", text))
+
+    def __repr__(self) -> str:
+        return self._repr_markdown_()
 
     def _repr_markdown_(self) -> str:
         if self.problem:
