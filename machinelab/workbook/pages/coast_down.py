@@ -21,6 +21,7 @@ from machinelab.workbook.pages.page import Page, Said, once_known
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.coastdown import RPM, run_on, run_on_panel, shape_of, shapes_panel
 from machinelab.workbook.panels.entry import Entry
+from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -214,6 +215,30 @@ class CoastDownPage(Page):
             "conditions": {"own guess": f"{self.guess.value:g} s"} if self.guess.value else None,
             "instrument": {"name": f"log of {log.kind}", "U_from": "spread of the readings about the fit"},
         }
+
+    def post(self) -> Post | None:
+        """The fitted run-down with its working, its figures and its doubts."""
+        if self.found is None:
+            return None
+        figures = self.figures.reset_index()
+        working = worked(coast_stop_time_s, start_speed_rad_s=self.judged_rpm * RPM, **self.found.drags)
+        return Post(
+            f"Coast-down of {self.machine.name}",
+            (
+                Paragraph(
+                    f"Free run-down from {self.found.tested_rpm:.0f} rpm, without brake: how long and how far "
+                    "the spindle runs on by itself."
+                ),
+                calculation(
+                    working,
+                    verdict=self.verdict(),
+                    meaning=f"Time to standstill from {self.judged_rpm:.0f} rpm, with the fitted drags.",
+                    assumptions=("The chuck, belt and oil of the run; another chuck changes the figures.",),
+                ),
+                Table(tuple(figures.columns), tuple(map(tuple, figures.to_numpy())), "Fitted to the log"),
+                Notes((*self.found.notes, *self.found.warnings), "What was gathered or left out"),
+            ),
+        )
 
     @property
     def run_on_picture(self) -> Picture | Said:
