@@ -120,7 +120,13 @@ class Working:
     def _repr_html_(self) -> str:
         return self.html()
 
+    def __repr__(self) -> str:
+        return str(self)
+
     def __str__(self) -> str:
+        return self.text()
+
+    def __repr__(self) -> str:
         return self.text()
 
     def _formula(self, hand: Lettering) -> tuple[str, ...]:
