@@ -226,8 +226,8 @@ class CoastDownPage(Page):
             f"Coast-down of {self.machine.name}",
             (
                 Paragraph(
-                    f"Free run-down from {self.found.tested_rpm:.0f} rpm, without brake: how long and how far "
-                    "the spindle runs on by itself."
+                    f"Free run-down from {self.found.tested_rpm:.0f} rpm, without brake: how long and how "
+                    "far the spindle runs on by itself."
                 ),
                 calculation(
                     working,

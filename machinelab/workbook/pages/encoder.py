@@ -18,6 +18,8 @@ from machinelab.workbook.pages.page import Page, Said, once_known
 from machinelab.workbook.panels.encoder import EncoderChoice, EncoderFit, choose_encoder, encoder_panel
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
+from machinelab.workbook.share import Paragraph, Post, Table, calculation
+from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -308,6 +310,25 @@ class EncoderPage(Page):
             "where_from": "own choice: a lost count shifts every later pass",
             "instrument": {"name": "the machine's own counter, mark set by dial indicator"},
         }
+
+    def post(self) -> Post | None:
+        """Counts, rate, limits, the turns by hand and the verdict."""
+        if self.still_needed:
+            return None
+        limits = self.limits_table().reset_index(names="what")
+        trial = (Paragraph(f"{_told(self.trial)} {_judged(self.trial)}"),) if self.trial else ()
+        picture = self.picture()
+        return Post(
+            f"Spindle encoder of {self.machine.name}",
+            (
+                Paragraph(self.choice().headline),
+                calculation(self.counts()),
+                calculation(self.rate(), meaning="What encoder, receiver and counter must keep up with."),
+                Table(tuple(limits.columns), tuple(map(tuple, limits.to_numpy())), "Limits"),
+                *trial,
+                SharedPicture(picture.alt, picture.png),
+            ),
+        )
 
 
 def _judged(trial: CountTrial) -> Verdict:

@@ -27,6 +27,8 @@ from machinelab.workbook.panels.gearing import (
 )
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
+from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
+from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.verdict import Verdict, agrees, verdict
 from machinelab.worked import Working, worked
 
@@ -365,6 +367,26 @@ class GearingPage(Page):
             "where_from": "" if limit is None else f"own choice: {why}",
             "instrument": {"name": "dial indicator and gauge blocks, spindle turned by hand"},
         }
+
+    def post(self) -> Post | None:
+        """The ratios with their working, the trial and the verdict."""
+        if self.still_needed:
+            return None
+        table = self.table().reset_index(names="thread")
+        trial = (Paragraph(f"{_told(self.trial)} {self._judged(self.trial)}"),) if self.trial else ()
+        choice = self.choice()
+        picture = self.what_if()
+        return Post(
+            f"Leadscrew gearing of {self.machine.name}",
+            (
+                Paragraph(self.ratios.headline),
+                calculation(self.working(), meaning=f"The ratio for {self.ratios.threads[0].name}."),
+                Table(tuple(table.columns), tuple(map(tuple, table.to_numpy())), "Every thread on the list"),
+                *trial,
+                Notes((choice.meaning,), f"About {self.shown_thread.name}"),
+                SharedPicture(picture.alt, picture.png),
+            ),
+        )
 
     def _largest_number_wanted(self) -> int:
         return max(
