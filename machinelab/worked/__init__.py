@@ -126,9 +126,6 @@ class Working:
     def __str__(self) -> str:
         return self.text()
 
-    def __repr__(self) -> str:
-        return self.text()
-
     def _formula(self, hand: Lettering) -> tuple[str, ...]:
         if self.entry.reason:
             return (hand.words(f"No closed formula: {self.entry.reason}"),)
