@@ -1,5 +1,7 @@
 """Logs as people have them: the same run in many dresses, and what is refused in plain words."""
 
+from fractions import Fraction
+
 import numpy as np
 import pytest
 
@@ -206,8 +208,31 @@ def test_pulse_stamps_of_a_disc_with_many_marks():
     log = pulses("\n".join(f"{s * 1e3:.3f}" for s in stamps), 4)
     assert (log.kind, log.marks_per_turn) == ("pulses", 4)
     np.testing.assert_allclose(log.pulse_s, stamps, atol=1e-6)
-    with pytest.raises(LogError, match="whole number above 0"):
+    with pytest.raises(LogError, match="whole number, not 5/2"):
         pulses("1\n2\n", 2.5)
+
+
+def test_counts_pulses_and_hertz_know_how_many_make_a_turn():
+    counts = "\n".join(["time us,count", *(f"{i * 20000},{i * 900}" for i in range(20))])
+    assert read(counts).marks_per_turn is None
+    assert read(counts, marks_per_turn=Fraction(8100, 7)).marks_per_turn == Fraction(8100, 7)
+    hertz = read(written(lambda t, n: f"{t},{4 * n / 60:.9f}", "t s,Hz"), marks_per_turn=4)
+    np.testing.assert_allclose(hertz.speed_rpm, SPEED_RPM, atol=1e-5)
+    stamps = "\n".join(f"{0.0125 * i:.4f}" for i in range(40))
+    assert read(stamps, marks_per_turn=4).marks_per_turn == 4
+    for marks in (0, -4, 2.5, float("nan"), "four", True):
+        with pytest.raises(LogError, match="Marks a turn are"):
+            read(stamps, marks_per_turn=marks)
+
+
+def test_a_remark_above_a_single_column_is_not_its_name():
+    log = read("# one magnet, stamps in ms\npulse [s]\n" + "\n".join(f"{0.05 * i:.3f}" for i in range(20)))
+    assert any("Time is column 1 'pulse [s]'; in s by its heading" in note for note in log.notes)
+
+
+def test_headings_over_typed_pairs_are_passed_over():
+    text = "# film\ntime s  rpm\n" + "\n".join(f"{i} {1000 - 50 * i}" for i in range(10))
+    assert typed(text).row[0] == 3
 
 
 def test_encoder_counts_stay_whole():
@@ -221,7 +246,7 @@ REFUSED = {
     "blank lines": (b" \n\n  \n", "is empty"),
     "a picture": (b"\x89PNG\r\n\x1a\n" + bytes(200), "picture"),
     "a workbook file": (b"PK\x03\x04" + bytes(50), "Save or export the log as CSV"),
-    "a sound": (b"RIFF\x24\x00\x00\x00WAVE", "sound"),
+    "a sound": (b"RIFF\x24\x00\x00\x00WAVE", "Save it as a plain WAV file"),
     "program data": (b'{"rpm": [1, 2]}', "Export the log as CSV"),
     "bytes of no kind": (bytes(range(256)) * 8, "not a text file"),
     "prose": (b"We switched off at noon\nand it ran down in a minute.\n", "Row 1 begins 'We switched off"),

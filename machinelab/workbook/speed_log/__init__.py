@@ -6,6 +6,9 @@ never changed. Drop-outs to zero and glitches stay in: the fit knows better what
 
 import hashlib
 from dataclasses import replace
+from fractions import Fraction
+from numbers import Real
+from pathlib import Path
 
 import numpy as np
 
@@ -23,9 +26,17 @@ from machinelab.workbook.speed_log.text import raw_bytes, spoken_rows
 __all__ = ["FEWEST_READINGS", "SpeedLog", "coast_only", "pulses", "read", "typed"]
 
 _FASTEST_RPM = 100_000.0
+_MOST_MARKS = 10_000_000
 
 
-def read(path_or_text, *, speed_unit=None, time_unit=None, name=None):
+def read(
+    path_or_text: str | Path | bytes,
+    *,
+    speed_unit: str | None = None,
+    time_unit: str | None = None,
+    marks_per_turn: int | Fraction | None = None,
+    name: str | None = None,
+) -> SpeedLog:
     r"""Read a log: a file, its bytes, or pasted text.
 
     Separator, decimal mark, headings, units, and which column is which are found out and listed in
@@ -40,6 +51,9 @@ def read(path_or_text, *, speed_unit=None, time_unit=None, name=None):
         ``"rpm"``, ``"rev/s"``, ``"Hz"``, ``"rad/s"`` or ``"deg/s"`` where the log does not say.
     time_unit : str or None
         ``"s"``, ``"ms"``, ``"us"``, ``"min"`` or ``"h"`` where the log does not say.
+    marks_per_turn : int or Fraction or None [1]
+        Pulses, or encoder counts, for one turn of the spindle, where the log holds pulses, counts or hertz;
+        pulses and hertz are taken as one a turn if left out.
     name : str or None
         What to call it in messages; the file's name if left out.
 
@@ -59,13 +73,15 @@ def read(path_or_text, *, speed_unit=None, time_unit=None, name=None):
     >>> log.kind, len(log), float(log.speed_rpm[-1])
     ('speed', 20, 630.0)
     """
+    marks = _checked_marks(marks_per_turn)
     raw, name = raw_bytes(path_or_text, name)
+    sha256 = hashlib.sha256(raw).hexdigest()
     if is_sound(raw):
-        return read_sound(raw, name, hashlib.sha256(raw).hexdigest())
-    return _read(raw, hashlib.sha256(raw).hexdigest(), name, speed_unit, time_unit)
+        return read_sound(raw, name, sha256)
+    return _read(raw, sha256, name, speed_unit=speed_unit, time_unit=time_unit, marks_per_turn=marks)
 
 
-def typed(pairs_text, *, name="typed readings"):
+def typed(pairs_text: str, *, name: str = "typed readings") -> SpeedLog:
     r"""Read hand-typed pairs of time and rpm, one pair a line.
 
     Parameters
@@ -93,10 +109,17 @@ def typed(pairs_text, *, name="typed readings"):
     """
     table = as_table(pairs_text)
     sha256 = hashlib.sha256(pairs_text.encode("utf-8", errors="replace")).hexdigest()
-    return _read(table, sha256, name, "rpm", "s", headings=("time", "speed"))
+    headings = ("time", "speed")
+    return _read(table, sha256, name, speed_unit="rpm", time_unit="s", headings=headings)
 
 
-def pulses(path_or_text, marks_per_turn=1, *, time_unit=None, name=None):
+def pulses(
+    path_or_text: str | Path | bytes,
+    marks_per_turn: int = 1,
+    *,
+    time_unit: str | None = None,
+    name: str | None = None,
+) -> SpeedLog:
     """Read pulse stamps: the moment of every mark that passed the pickup.
 
     Parameters
@@ -120,33 +143,47 @@ def pulses(path_or_text, marks_per_turn=1, *, time_unit=None, name=None):
     LogError
         When there is no rising column of stamps, or the number of marks is no whole number above 0.
     """
-    if isinstance(marks_per_turn, bool) or marks_per_turn != int(marks_per_turn) or marks_per_turn < 1:
-        raise LogError(
-            f"Marks a turn are a whole number above 0; you typed {marks_per_turn}. Count the magnets."
-        )
+    marks = _whole_marks(_checked_marks(marks_per_turn) or 1)
     raw, name = raw_bytes(path_or_text, name)
     table = read_table(raw, name)
-    columns = _columns(table, name)
-    stamps = choose_time(columns, name)
-    return _pulses(table, stamps, hashlib.sha256(raw).hexdigest(), name, time_unit, int(marks_per_turn))
+    stamps = choose_time(_columns(table, name), name)
+    return _pulses(table, stamps, hashlib.sha256(raw).hexdigest(), name, time_unit, marks)
 
 
-def _read(raw, sha256, name, speed_unit, time_unit, headings=None):
+def _checked_marks(marks_per_turn):
+    """Marks or counts of one turn as an exact number, or None."""
+    if marks_per_turn is None:
+        return None
+    usable = isinstance(marks_per_turn, Real) and 0 < marks_per_turn <= _MOST_MARKS
+    if not usable or isinstance(marks_per_turn, bool):
+        raise LogError(f"Marks a turn are a number above 0, not {str(marks_per_turn)[:20]!r}. Count them.")
+    marks = Fraction(marks_per_turn)
+    return int(marks) if marks.denominator == 1 else marks
+
+
+def _whole_marks(marks):
+    if not isinstance(marks, int):
+        raise LogError(f"Marks a turn are a whole number, not {marks}. Count the magnets on the spindle.")
+    return marks
+
+
+def _read(raw, sha256, name, *, speed_unit, time_unit, marks_per_turn=None, headings=None):
     table = read_table(raw, name)
     if headings:
         table = replace(table, layout=replace(table.layout, headings=headings))
     columns = _columns(table, name)
     if len(columns) == 1:
-        return _pulses(table, columns[0], sha256, name, time_unit, 1)
+        return _pulses(table, columns[0], sha256, name, time_unit, _whole_marks(marks_per_turn or 1))
     time = choose_time(columns, name)
     reading, passed_over = choose_speed(columns, time)
     seconds, unit_s, time_note = time_seconds(time, time_unit, name)
     notes = [*table.notes, time_note]
     counts = "count" in reading.roles and "speed" not in reading.roles
     if counts:
-        values, note = reading.values, f"Encoder count is {reading.name}."
+        a_turn = f", {marks_per_turn} a turn" if marks_per_turn else ""
+        values, note = reading.values, f"Encoder count is {reading.name}{a_turn}."
     else:
-        values, note = speed_rpm(reading, speed_unit, name)
+        values, note = speed_rpm(reading, speed_unit, name, marks_per_turn or 1)
     notes.append(note)
     if passed_over:
         notes.append("Not used: " + ", ".join(column.name for column in passed_over) + ".")
@@ -159,8 +196,8 @@ def _read(raw, sha256, name, speed_unit, time_unit, headings=None):
     notes += said
     rows, values = rows[order], values[order]
     _enough(rows, name)
-    log = SpeedLog("counts" if counts else "speed", name, rows, sha256, tuple(notes), time_s=seconds)
-    return _with_counts(log, values) if counts else _with_speed(log, values)
+    log = SpeedLog("speed", name, rows, sha256, tuple(notes), time_s=seconds)
+    return _with_counts(log, values, marks_per_turn) if counts else _with_speed(log, values)
 
 
 def _columns(table, name):
@@ -214,12 +251,12 @@ def _with_speed(log, values):
     return replace(log, speed_rpm=values, repeated=repeated, notes=tuple(notes))
 
 
-def _with_counts(log, values):
+def _with_counts(log, values, counts_per_turn):
     whole = np.rint(values)
     broken = np.flatnonzero((whole != values) | (np.abs(values) > 2.0**53))
     if len(broken):
         raise LogError(f"{log.name}, row {log.row[broken[0]]}: {values[broken[0]]:g} is no whole count.")
-    return replace(log, count=whole.astype(np.int64))
+    return replace(log, kind="counts", count=whole.astype(np.int64), marks_per_turn=counts_per_turn)
 
 
 def _pulses(table, column, sha256, name, time_unit, marks_per_turn):

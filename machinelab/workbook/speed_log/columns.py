@@ -173,7 +173,7 @@ def _unit_factors(column, unit_of, factors):
     return per_row
 
 
-def speed_rpm(column, unit, name):
+def speed_rpm(column, unit, name, marks_per_turn=1):
     """A speed column in rpm, with a note of the unit it was read in.
 
     Parameters
@@ -184,6 +184,8 @@ def speed_rpm(column, unit, name):
         ``"rpm"``, ``"rev/s"``, ``"Hz"``, ``"rad/s"``, ``"deg/s"`` when the person says it.
     name : str
         What to call the log in messages.
+    marks_per_turn : int or Fraction [1]
+        Pulses of one turn, where the speed is a frequency of pulses.
 
     Returns
     -------
@@ -203,8 +205,11 @@ def speed_rpm(column, unit, name):
         raise LogError(f"speed_unit '{unit}' is not known. Type one of: {', '.join(SPEED_RPM)}.")
     said = unit or speed_unit_of(column.heading)
     if said:
-        why = ("as you said" if unit else "by its heading") + (", one pulse a turn" if said == "Hz" else "")
-        return column.values * SPEED_RPM[said], f"Speed is {column.name}, in {said} {why}."
+        why = "as you said" if unit else "by its heading"
+        if said != "Hz":
+            return column.values * SPEED_RPM[said], f"Speed is {column.name}, in {said} {why}."
+        note = f"Speed is {column.name}, in Hz {why}, pulses a turn: {marks_per_turn}."
+        return column.values * SPEED_RPM[said] / float(marks_per_turn), note
     largest = float(np.nanmax(np.abs(column.values)))
     if 0.0 < largest <= 60.0 or {"omega", "ω"} & set(column.heading.lower().split()):
         raise LogError(

@@ -209,7 +209,9 @@ def _marks(rows, decimal):
 def _headings(above, separator, width):
     """The words right above the readings, one text a column; a row of units below the names joins them."""
     found = []
-    for line in reversed([line for line in above if line.strip()][-2:]):
+    # Over a single column a second line would be somebody's remark, not the name above a unit.
+    nearest = [line for line in above if line.strip()][-min(width, 2) :]
+    for line in reversed(nearest):
         bare = line.strip().lstrip(_COMMENT_MARKS).strip()
         cells = _split(bare, separator)
         if len(cells) != width and not found:

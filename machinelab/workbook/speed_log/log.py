@@ -1,6 +1,7 @@
 """A log as it was read: its readings, the rows they stood in, and what was understood and repaired."""
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 import numpy as np
 
@@ -17,6 +18,7 @@ class SpeedLog:
     mark that passed) or ``"counts"`` (``time_s`` and ``count``, an encoder's running count). Arrays
     that do not belong to the kind are None. ``row`` is the line of the file each reading stood in,
     ``repeated`` how many speed readings equal the one before, ``sha256`` belongs to the raw bytes.
+    ``marks_per_turn`` are the pulses or counts of one turn, None where nobody said.
     """
 
     kind: str
@@ -28,7 +30,7 @@ class SpeedLog:
     speed_rpm: np.ndarray | None = None
     pulse_s: np.ndarray | None = None
     count: np.ndarray | None = None
-    marks_per_turn: int | None = None
+    marks_per_turn: int | Fraction | None = None
     repeated: int = 0
 
     def __len__(self):

@@ -34,12 +34,20 @@ def as_table(pairs_text):
     """
     if not isinstance(pairs_text, str):
         raise LogError("Type the readings as text, one pair of time and rpm a line, for instance '2.5 1100'.")
-    return "\n".join(_pair(line, number) for number, line in enumerate(pairs_text.split("\n"), 1)).encode()
+    lines = pairs_text.split("\n")
+    first = next((number for number, line in enumerate(lines) if _is_said(line)), 0)
+    if not any(sign.isdecimal() for sign in lines[first]):  # words over the numbers are headings
+        lines[first] = ""
+    return "\n".join(_pair(line, number) for number, line in enumerate(lines, 1)).encode()
+
+
+def _is_said(line):
+    return bool(line.strip()) and not line.lstrip().startswith("#")
 
 
 def _pair(line, number):
     """A typed line as ``time <tab> speed``; a comment or blank line stays an empty line."""
-    if not line.strip() or line.lstrip().startswith("#"):
+    if not _is_said(line):
         return ""
     pair = _PAIR.fullmatch(line.rstrip()) or _PAIR_WITH_COMMA.fullmatch(line.rstrip())
     if not pair:
