@@ -5,6 +5,7 @@ changed by hand; its remarks stay. Where the machine's folder must not be writte
 long as the page is open.
 """
 
+import os
 import tomllib
 from pathlib import Path
 
@@ -32,7 +33,7 @@ class Readings:
         self.file = folder / FILE_NAME if folder else None
         self.problem = ""
         self._texts = self._read()
-        self.keeps = bool(folder) and not is_read_only(folder) and not self.problem
+        self.keeps = bool(folder) and _may_be_written(folder) and not self.problem
 
     def of(self, step: str) -> dict[str, str]:
         """Everything that was typed on a step, by the name of its box."""
@@ -74,6 +75,10 @@ class Readings:
         elif name in lines:
             del lines[name]
         write_whole(self.file, tomlkit.dumps(document), check=lambda written: tomllib.loads(written.decode()))
+
+
+def _may_be_written(folder: Path) -> bool:
+    return not is_read_only(folder) and os.access(folder, os.W_OK)
 
 
 def _section(step: str) -> str:
