@@ -10,6 +10,7 @@ from functools import cache
 from machinelab import tables
 from machinelab.errors import RangeError
 
+_FIRST_WORD = "CAUTION: read this before anything is switched on"
 LAST_WORD = (
     "Local wiring rules come first; have mains wiring inspected by a licensed electrician. "
     "This workbook advises; it drives no machine."
@@ -55,7 +56,7 @@ class Cautions:
             f"- {f'**{one.words}**' if 'pop-out' in one.shown else one.words} *({one.basis}.)*"
             for one in self._most_pressing_first()
         ]
-        return "\n".join(["**CAUTION: read this before anything is switched on**", "", *lines, "", LAST_WORD])
+        return "\n".join([f"**{_FIRST_WORD}**", "", *lines, "", LAST_WORD])
 
     def _repr_html_(self) -> str:
         # Black on white in any theme, a thick edge, and the word itself: no colour has to be seen.
@@ -63,7 +64,7 @@ class Cautions:
         return (
             '<section role="note" aria-label="cautions" style="border:3px solid #000;background:#fff;'
             'color:#000;padding:0.6em 1em;max-width:50em;line-height:1.4">'
-            '<p style="margin:0 0 0.4em"><strong>CAUTION: read this before anything is switched on</strong></p>'
+            f'<p style="margin:0 0 0.4em"><strong>{html.escape(_FIRST_WORD)}</strong></p>'
             f'<ul style="margin:0 0 0.6em;padding-left:1.4em">{items}</ul>'
             f'<p style="margin:0"><strong>{html.escape(LAST_WORD)}</strong></p></section>'
         )

@@ -175,6 +175,8 @@ def _encoding(raw):
         return "utf-16-le"
     if head[0::2].count(0) > 0.4 * len(head) / 2:
         return "utf-16-be"
+    if raw.isascii():
+        return "utf-8"
     for encoding in ("utf-8", "cp1252"):
         try:
             raw.decode(encoding)
