@@ -55,7 +55,7 @@ class RunningTest:
         Resistance of the armature.
     brush_drop : Estimate [V]
         Voltage lost at both brushes together.
-    condition : float [1]
+    condition_number : float [1]
         How hard the readings are to take apart: near 1 easily, near 30 hardly.
     residuals_v : array [V]
         Reading less fit, point by point.
@@ -64,7 +64,7 @@ class RunningTest:
     back_emf: Estimate
     resistance: Estimate
     brush_drop: Estimate
-    condition: float
+    condition_number: float
     residuals_v: np.ndarray
 
 

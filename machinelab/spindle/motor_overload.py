@@ -1,110 +1,12 @@
-"""What more than its daily load the spindle's motor bears: how much for an instant, how long for minutes.
+"""How long the spindle's motor carries more than its daily load.
 
-Magnets and brushes set what it bears for an instant. After that the copper warms within a minute or two, the
-frame within half an hour.
+The copper warms within a minute or two, the frame within half an hour. What magnets and brushes bear for an
+instant stands in `machinelab.spindle.brake_limits`.
 """
 
 import numpy as np
 
 from machinelab.ranges import not_negative, positive
-
-# A motor of unknown magnets: no more than this often its rated current, from memory.
-SALVAGED_PEAK_MULTIPLE = 3.0
-# How often the rated product of current and speed the brushes bear; common practice, no source.
-USUAL_PRODUCT_MULTIPLE = 2.0
-
-
-def commutation_current_a(motor_speed_rpm, *, rated_current_a, rated_motor_speed_rpm, product_multiple):
-    """What current the brushes still commutate without hard sparking at a speed.
-
-    The sparking voltage under the brush grows with current and with speed, so their product is what counts.
-
-    Formula
-    -------
-    commutation_current_a = product_multiple * rated_current_a * rated_motor_speed_rpm / motor_speed_rpm
-
-    Parameters
-    ----------
-    motor_speed_rpm : float or array [rpm]
-        Speed of the motor.
-    rated_current_a : float or array [A]
-        Current on the motor's plate.
-    rated_motor_speed_rpm : float or array [rpm]
-        Speed on the motor's plate.
-    product_multiple : float or array [1]
-        How often the rated product of current and speed may be reached; 2 to 3 is common (common practice, no
-        source).
-
-    Returns
-    -------
-    float or array [A]
-        Largest current at that speed; no limit near standstill, where others bind.
-
-    Range
-    -----
-    Speeds above zero; NaN in gives NaN out.
-
-    Raises
-    ------
-    RangeError
-        If an input is not above zero.
-
-    Examples
-    --------
-    >>> commutation_current_a(4000, rated_current_a=6, rated_motor_speed_rpm=4000, product_multiple=2)
-    12.0
-
-    Source
-    ------
-    Common practice, no source: reactance voltage taken as proportional to current times speed.
-    """
-    rated = positive("rated_current_a", rated_current_a) * positive(
-        "rated_motor_speed_rpm", rated_motor_speed_rpm
-    )
-    return (
-        positive("product_multiple", product_multiple) * rated / positive("motor_speed_rpm", motor_speed_rpm)
-    )
-
-
-def magnet_limit_a(rated_current_a, *, peak_multiple):
-    """The most current that magnets of unknown strength are asked to bear, even for an instant.
-
-    Formula
-    -------
-    magnet_limit_a = peak_multiple * rated_current_a
-
-    Parameters
-    ----------
-    rated_current_a : float or array [A]
-        Current on the motor's plate.
-    peak_multiple : float or array [1]
-        What the data sheet allows; at most 3 for a salvaged motor. Ferrite is weakest against it when cold,
-        neodymium when hot.
-
-    Returns
-    -------
-    float or array [A]
-        Peak current, braking included.
-
-    Range
-    -----
-    Both above zero; NaN in gives NaN out.
-
-    Raises
-    ------
-    RangeError
-        If an input is not above zero.
-
-    Examples
-    --------
-    >>> magnet_limit_a(6, peak_multiple=3)
-    18
-
-    Source
-    ------
-    From memory: the multiple for motors without a data sheet.
-    """
-    return positive("peak_multiple", peak_multiple) * positive("rated_current_a", rated_current_a)
 
 
 def heated_share(time_min, *, winding_share, winding_time_min, frame_time_min):

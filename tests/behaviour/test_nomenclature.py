@@ -17,7 +17,7 @@ ENDINGS = {
     "rad_s2": "rad/s2", "s": "s", "hz": "Hz", "per_s": "1/s", "per_rad": "1/rad", "per_k": "1/K", "k": "K",
     "n": "N", "nm": "N m", "kg": "kg", "kg_m2": "kg m2", "v": "V", "a": "A", "ohm": "ohm", "w": "W", "j": "J",
     "ppm": "ppm", "teeth": "tooth", "count": "count", "turns": "turn", "v_s_per_rad": "V s/rad",
-    "n_mm2": "N/mm2", "min": "min", "degc": "degC",
+    "n_mm2": "N/mm2", "min": "min", "degc": "degC", "j_per_kg_k": "J/(kg K)", "f": "F",
 }  # fmt: skip
 
 
