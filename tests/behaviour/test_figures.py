@@ -2,6 +2,7 @@
 
 import io
 from fractions import Fraction
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -13,11 +14,17 @@ from simulate.coast_log import Display, Truth, write_log
 from machinelab.spindle.coastdown import fit
 from machinelab.workbook.figures.base import WIDTH_PX, Picture, png, show
 from machinelab.workbook.figures.coastdown import CoastDown, with_interval
+from machinelab.workbook.figures.drive_chain import DriveChainDrawing
 from machinelab.workbook.figures.encoder import EncoderLimits
 from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
+from machinelab.workbook.machine import empty, load
+from machinelab.workbook.panels.drive_chain import drive_chain
 from machinelab.workbook.panels.encoder import EncoderFit, choose_encoder
 from machinelab.workbook.panels.gearing import Gearing, choose_ratio
 
+HOUSE = Path(__file__).resolve().parents[2]
+DEMO = HOUSE / "notebooks" / "machines" / "demo"
+METRIC = HOUSE / "tests" / "machines" / "metric"
 GEARING = Gearing(Fraction(127, 40), 200, 8, Fraction(5, 2), 2700, 10000, 10000, 133.0)
 NO_SCREW = Gearing(Fraction(3), 200, 8, 2, 4000, 255, 255, float("nan"))
 ENCODER = EncoderFit(600, 36, 32, 1500.0, 100e3, float("nan"), 1e6)
@@ -47,6 +54,8 @@ PAIRS = {
     "threads": (ThreadErrors, lambda: (threads(["A", "B", "C"], 133.0), threads(["D", "E"], float("nan")))),
     "encoder": (EncoderLimits, lambda: (encoder(ENCODER, 600, 1500.0), encoder(UNKNOWN, 2500, 800.0))),
     "coast-down": (CoastDown, lambda: (coast(900, 1), coast(400, 2))),
+    "drive chain": (DriveChainDrawing, lambda: (drive_chain(load(DEMO)), drive_chain(empty()))),
+    "drive chain, direct": (DriveChainDrawing, lambda: (drive_chain(load(METRIC)), drive_chain(load(DEMO)))),
 }
 
 

@@ -41,6 +41,11 @@ class Mesh:
         return not self.joint
 
     @property
+    def belted(self) -> bool:
+        """Whether something runs round both wheels."""
+        return self.joint not in ("", "gears")
+
+    @property
     def described(self) -> str:
         """Wheels, joint and ratio in one line."""
         wheels = [] if self.direct else [f"{self.first} and {self.second}", self.joint]
@@ -198,8 +203,8 @@ def _told(value, words: Callable[..., str]) -> str:
 
 
 def _teeth(count: int | None) -> str:
-    return _told(count, "{} teeth".format)
+    return "teeth?" if count is None else f"{count} teeth"
 
 
 def _diameter(diameter_mm: Fraction | None) -> str:
-    return _told(diameter_mm, lambda known: f"{float(known):g} mm")
+    return "diameter?" if diameter_mm is None else f"{float(diameter_mm):g} mm"
