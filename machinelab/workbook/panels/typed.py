@@ -80,4 +80,7 @@ class Typed:
 def shown_back(reading: Reading) -> str:
     """Show a reading in both units, in the one it was typed in with every figure that was typed."""
     parts = reading.shown.split(" · ")
+    # A taper is typed as "0.04 mm in 300 mm", which does not end in the unit that it is counted in.
+    if not reading.typed.endswith(reading.typed_unit):
+        return reading.shown
     return " · ".join(reading.typed if part.endswith(f" {reading.typed_unit}") else part for part in parts)
