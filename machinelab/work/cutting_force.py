@@ -108,9 +108,9 @@ def cutting_material(material) -> CuttingMaterial:
     """
     wanted = str(material).strip().lower()
     for row in tables.read("cutting_forces"):
-        if row["material"] == wanted:
+        if row["material"].lower() == wanted:
             force, exponent = float(row["specific_force_1_n_mm2"]), float(row["chip_exponent"] or "nan")
-            return CuttingMaterial(wanted, row["condition"], force, exponent, row["source"])
+            return CuttingMaterial(row["material"], row["condition"], force, exponent, row["source"])
     raise RangeError(f"The table knows no {str(material)[:40]!r}. It knows: {', '.join(materials())}.")
 
 

@@ -1,0 +1,202 @@
+"""Motor, belt and knob against figures that were published or worked out elsewhere; sources beside each."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from machinelab.spindle.back_emf import back_emf_at_load_v_s_per_rad
+from machinelab.spindle.belt_grip import belt_speed_m_s
+from machinelab.spindle.motor import armature_current_a
+from machinelab.spindle.motor_bench import ohmmeter
+from machinelab.spindle.motor_heat import continuous_current_a, form_factor
+from machinelab.spindle.motor_overload import minutes_to_limit
+from machinelab.spindle.motor_regulation import droop_rpm, knob_rpm_per_deg
+from machinelab.spindle.motor_temperature import hot_back_emf_v_s_per_rad, hot_resistance_ohm
+from machinelab.spindle.pulleys import belt_length_mm, centre_distance_mm, nearly_belt_length_mm, wrap_deg
+from machinelab.units import number
+
+DATA = Path(__file__).parent / "data" / "motor_and_pulleys.json"
+ROWS = {row["id"]: row for row in json.loads(DATA.read_text(encoding="utf-8"))}
+RAD_S = np.pi / 30
+
+
+def row(name):
+    return ROWS[name]["inputs"], ROWS[name]["expected"]
+
+
+def test_fifty_published_ohmmeter_readings_are_called_film_and_contact():
+    """Lab notes on a university wiki: one motor, random angles of the shaft."""
+    inputs, expected = row("A-Ra-ohmmeter")
+    found = ohmmeter(inputs["readings"])
+    figures = (found.mean_ohm, found.median_ohm, found.sd_ohm)
+    assert figures == pytest.approx([expected["mean"], expected["median"], expected["sd"]], abs=1e-3)
+    assert (min(inputs["readings"]), max(inputs["readings"])) == (expected["min"], expected["max"])
+    assert found.film_dominated
+    assert "film and contact dominate" in found.meaning
+
+
+def test_a_textbook_machine_of_220_volts_makes_215_of_its_own():
+    """Textbook exercise with a posted solution: 220 V, 100 A, 0.05 ohm, 970 rpm."""
+    inputs, expected = row("A-Ke-1")
+    back_emf = back_emf_at_load_v_s_per_rad(
+        inputs["rpm"],
+        voltage_v=inputs["V"],
+        current_a=inputs["I"],
+        armature_resistance_ohm=inputs["Ra"],
+        brush_drop_v=0.0,
+    )
+    assert back_emf == pytest.approx(expected["Ke"], abs=1e-4)
+    assert back_emf * inputs["rpm"] * RAD_S == pytest.approx(expected["E"], abs=1e-9)
+
+
+def test_plugging_the_same_machine_wants_the_published_resistance():
+    """The same book: supply reversed at 1000 rpm, resistance in series for twice the rated current."""
+    inputs, expected = row("A-Ke-2")
+    current = armature_current_a(
+        -inputs["rpm"],
+        supply_v=inputs["V"],
+        brush_drop_v=0.0,
+        back_emf_v_s_per_rad=inputs["Ke"],
+        armature_resistance_ohm=expected["R_ext"] + 0.05,
+    )
+    assert current == pytest.approx(inputs["I"], rel=1e-3)
+    assert inputs["Ke"] * current == pytest.approx(expected["T"], abs=0.5)
+
+
+def test_volts_at_a_thousand_turns_are_not_volts_for_each_radian():
+    """Derived: 0.657 V s/rad is 68.80 V/krpm and 0.657 N m/A."""
+    inputs, expected = row("A-Ke-units")
+    assert number(f"{expected['V_per_krpm']} V/krpm", "V s/rad") == pytest.approx(inputs["Ke"], rel=1e-4)
+    assert number(f"{inputs['Ke']} N m/A", "V s/rad") == pytest.approx(expected["Kt"])
+
+
+@pytest.mark.parametrize(("drop_v", "name"), [(0.0, "Ke"), (2.0, "Ke_2V")])
+def test_back_emf_from_a_rated_point(drop_v, name):
+    """Derived: 180 V, 5 A, 2500 rpm, 1.6 ohm, without and with 2 V lost at the brushes."""
+    inputs, expected = row("A-Ke-3")
+    found = back_emf_at_load_v_s_per_rad(
+        inputs["rpm"],
+        voltage_v=inputs["V"],
+        current_a=inputs["I"],
+        armature_resistance_ohm=inputs["Ra"],
+        brush_drop_v=drop_v,
+    )
+    assert found == pytest.approx(expected[name], abs=1e-4)
+
+
+def test_the_example_motor_droops_116_rpm():
+    """Derived: 5 A through 1.6 ohm; gone with full compensation, turned round with more."""
+    inputs, expected = row("A-droop")
+    motor = {"armature_resistance_ohm": inputs["Ra"], "back_emf_v_s_per_rad": inputs["Ke"]}
+    assert droop_rpm(inputs["dI"], compensation_ohm=0.0, **motor) == pytest.approx(
+        expected["droop_rpm"], abs=0.05
+    )
+    assert droop_rpm(inputs["dI"], compensation_ohm=inputs["Ra"], **motor) == 0.0
+    assert droop_rpm(inputs["dI"], compensation_ohm=1.05 * inputs["Ra"], **motor) < 0.0
+
+
+def test_form_factors_of_half_sine_and_full_wave():
+    """Textbook: 1.5708 and 1.1107."""
+    _, expected = row("A-ff-2")
+    angle = np.linspace(0, 2 * np.pi, 200_000, endpoint=False)
+    half, full = np.maximum(np.sin(angle), 0), np.abs(np.sin(angle))
+    assert form_factor(half) == pytest.approx(expected["half"], abs=1e-4)
+    assert form_factor(full) == pytest.approx(expected["full"], abs=1e-4)
+    assert form_factor(np.full(10, 3.0)) == pytest.approx(1.0)
+
+
+def test_a_form_factor_of_1_40_heats_1_78_times_and_costs_a_quarter_of_the_torque():
+    """Derived from torque by the average and heat by the rms current: (1.40/1.05)^2 = 1.778, 1.05/1.40."""
+    carried = [
+        continuous_current_a(
+            4000,
+            rated_current_a=6,
+            rated_motor_speed_rpm=4000,
+            standstill_share=0.35,
+            form_factor=factor,
+            rated_form_factor=1.05,
+        )
+        for factor in (1.05, 1.40)
+    ]
+    assert carried[1] / carried[0] == pytest.approx(0.75)
+    assert (carried[0] / carried[1]) ** 2 == pytest.approx(1.778, abs=5e-4)
+
+
+def test_a_hundred_kelvin_raise_resistance_by_39_percent_and_take_a_fifth_of_the_flux():
+    """Textbook coefficients, from memory."""
+    inputs, expected = row("A-hot")
+    rise = inputs["dT"]
+    assert hot_resistance_ohm(1.0, winding_degc=20 + rise) == pytest.approx(expected["Ra_factor"], abs=0.005)
+    ferrite = hot_back_emf_v_s_per_rad(1.0, magnet_rise_k=rise, flux_loss_per_k=0.002)
+    assert ferrite == pytest.approx(expected["Ke_factor"], abs=0.005)
+
+
+def test_a_published_belt_of_59_inches():
+    """Belt formula quoted in a forum: pulleys of 4 in and 3 in, 24 in apart, answer 59."""
+    inputs, expected = row("A-belt-1")
+    length = belt_length_mm(inputs["C"], motor_pulley_mm=inputs["d"], spindle_pulley_mm=inputs["D"])
+    assert length == pytest.approx(59.0, abs=0.02)
+    assert length == pytest.approx(expected["L"], abs=5e-4)
+
+
+def test_length_and_wrap_of_a_worked_belt():
+    """Derived: 60 mm and 180 mm, 400 mm apart."""
+    inputs, expected = row("A-belt-2")
+    pulleys = {"motor_pulley_mm": inputs["d"], "spindle_pulley_mm": inputs["D"]}
+    assert belt_length_mm(inputs["C"], **pulleys) == pytest.approx(expected["L_exact"], abs=0.001)
+    assert nearly_belt_length_mm(inputs["C"], **pulleys) == pytest.approx(expected["L_approx"], abs=0.001)
+    wrap = wrap_deg(inputs["d"], other_pulley_mm=inputs["D"], centre_distance_mm=inputs["C"])
+    assert wrap == pytest.approx(expected["wrap_deg"], abs=0.001)
+
+
+def test_centre_distance_back_from_the_length_and_from_the_closed_rule():
+    """Derived; the rule (B + sqrt(B^2 - 32 (D - d)^2)) / 16, B = 4 L - 2 pi (D + d), agrees to 0.02."""
+    inputs, expected = row("A-belt-3")
+    found = centre_distance_mm(inputs["L"], motor_pulley_mm=inputs["d"], spindle_pulley_mm=inputs["D"])
+    assert found == pytest.approx(expected["C"], abs=0.01)
+    b = 4 * inputs["L"] - 2 * np.pi * (inputs["D"] + inputs["d"])
+    rule = (b + np.sqrt(b**2 - 32 * (inputs["D"] - inputs["d"]) ** 2)) / 16
+    assert found == pytest.approx(rule, abs=0.02)
+
+
+def test_belt_speed_of_a_small_pulley():
+    """Derived: 60 mm at 3000 rpm."""
+    inputs, expected = row("A-belt-v")
+    found = belt_speed_m_s(inputs["d_mm"], motor_speed_rpm=inputs["rpm"])
+    assert found == pytest.approx(expected["v"], abs=1e-3)
+
+
+def test_rpm_for_each_degree_of_three_knobs():
+    """Derived: 0-2000 rpm over 270 degrees, over ten turns, and a fine knob of 5 %."""
+    inputs, expected = row("A-pot-1")
+    span = inputs["span"]
+    found = [knob_rpm_per_deg(span, turn_angle_deg=angle) for angle in (270, 3600)]
+    assert found == pytest.approx([expected["single"], expected["ten_turn"]], abs=1e-3)
+    assert knob_rpm_per_deg(0.05 * span, turn_angle_deg=270) == pytest.approx(expected["fine"], abs=1e-3)
+
+
+def test_one_time_constant_gives_the_textbook_logarithm_of_the_overload():
+    """Textbook: t = tau ln(1 / (1 - (I_cont / I)^2)) for a single body."""
+    minutes = minutes_to_limit(8, continuous_current_a=5, winding_share=0.0, frame_time_min=30)
+    assert minutes == pytest.approx(30 * np.log(1 / (1 - (5 / 8) ** 2)), rel=1e-9)
+
+
+def test_minutes_to_limit_equal_two_warming_bodies_integrated():
+    """Two bodies, each warming to its share of the loss, by an ODE solver; a rise of 1 is the limit."""
+    share, winding_min, frame_min, load = 0.35, 2.0, 30.0, (9 / 4) ** 2
+
+    def warming(_, rise):
+        return [(share * load - rise[0]) / winding_min, ((1 - share) * load - rise[1]) / frame_min]
+
+    def limit(_, rise):
+        return sum(rise) - 1
+
+    limit.terminal = True
+    stop = solve_ivp(warming, (0, 500), [0, 0], events=limit, rtol=1e-11, atol=1e-12)
+    found = minutes_to_limit(
+        9, continuous_current_a=4, winding_share=share, winding_time_min=2, frame_time_min=30
+    )
+    assert found == pytest.approx(stop.t_events[0][0], rel=1e-8)
