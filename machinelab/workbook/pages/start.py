@@ -1,0 +1,80 @@
+"""Page 00: choosing a machine, and every step of the workbook with what it waits for."""
+
+from typing import ClassVar
+
+from IPython.display import display
+
+from machinelab.errors import MachineFileError
+from machinelab.workbook import machine as machines
+from machinelab.workbook.pages.page import Page, Said
+from machinelab.workbook.panels.machine_choice import MachineChoice, about
+from machinelab.workbook.share.markdown import Markdown
+from machinelab.workbook.steps import Standing, recorded, standings, step
+
+UNBROKEN = "\N{NO-BREAK SPACE}"
+HEADINGS = ("step", "what it answers", "state", "what it waits for")
+
+
+class StartPage(Page):
+    """The machines there are, the one that is chosen, and how every step stands with it."""
+
+    step: ClassVar[str] = "00"
+
+    def __init__(self, machine, problem=""):
+        super().__init__(machine, problem)
+        self.choice = MachineChoice()
+        self.choice.on_change(self._another_machine)
+        self._shown = None
+
+    @property
+    def chosen(self) -> Said:
+        """The machine that is worked on, in words."""
+        return Said(self.problem or about(self.machine))
+
+    @property
+    def standings(self) -> tuple[Standing, ...]:
+        """How every step stands."""
+        return standings(self.machine, recorded(self.machine)[0])
+
+    def steps(self) -> Said:
+        """Every step with its state, what it waits for, and the way to it; and what comes next."""
+        here = step(self.step)
+        you_are_here = (here.link, here.question, "you are here", "")
+        rows = [HEADINGS, (":---",) * len(HEADINGS), you_are_here, *map(_row, self.standings)]
+        table = "\n".join(f"| {' | '.join(row)} |" for row in rows)
+        trouble = recorded(self.machine)[1]
+        words = [Markdown().words(text) for text in (self.problem or self.machine.name, trouble) if text]
+        head = [f"**Machine:** {words[0]}", *words[1:], self.next_step]
+        return Said("\n\n".join([*head, table]))
+
+    @property
+    def next_step(self) -> str:
+        """What to do next, in a sentence."""
+        open_steps = [standing for standing in self.standings if not standing.done]
+        ready = [standing for standing in open_steps if standing.ready]
+        if not open_steps:
+            return "**Next:** nothing; every step has been done."
+        if not ready:
+            return "**Next:** fill in the machine file; every open step waits for it."
+        return f"**Next:** {ready[0].step.link}"
+
+    def show_steps(self) -> None:
+        """Show the steps; when another machine is chosen, what is shown follows."""
+        self._shown = display(self.steps(), display_id=True)
+
+    def _another_machine(self) -> None:
+        try:
+            self.machine, self.problem = machines.load(), ""
+        except MachineFileError as error:
+            self.machine, self.problem = machines.empty(), str(error)
+        if self._shown is not None:
+            self._shown.update(self.steps())
+
+
+def _row(standing: Standing) -> tuple[str, ...]:
+    return (
+        standing.step.link,
+        standing.step.question,
+        f"**{standing.word.replace(' ', UNBROKEN)}**",
+        standing.waits_for,
+    )
