@@ -27,7 +27,9 @@ class RecordBox:
         self.add = add
         self.notes = self._box("Notes", "chuck on, belt on, oil warm")
         self.by = self._box("Your initials", "optional")
-        self.button = Button(description="write it in the record", layout=Layout(width="auto"))
+        self.button = Button(
+            description="write it in the record", layout=Layout(width="auto", align_self="flex-start")
+        )
         self.answer = HTML(words(note, "help"))
         self.notice = HTML(notice(""))
         self.button.on_click(self._pressed)
