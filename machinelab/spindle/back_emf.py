@@ -176,11 +176,12 @@ def generator_test(motor_speed_rpm, *, voltage_v) -> GeneratorTest:
     (intercept, _), _ = linear_fit(np.column_stack([np.ones_like(speeds), speeds]), volts)
     (_, bend), _ = linear_fit(np.column_stack([speeds, speeds * np.abs(speeds) / top]), volts)
     bend = Estimate.symmetric(bend.value / back_emf.value, bend.expanded_uncertainty / abs(back_emf.value))
+    bent = f"{100 * bend.value:+.1f} %"
     offset_shows = _shows(intercept, TELLING_SHARE * highest_v)
     bend_shows = _shows(bend, TELLING_SHARE)
     found = {
         f"Standing still it would show {intercept.value:.2g} V: one of the meters is off.": offset_shows,
-        f"The line bends by {bend.value:+.1%} at the top: a drive that slips, or an rms meter.": bend_shows,
+        f"The line bends by {bent} at the top: a drive that slips, or an rms meter.": bend_shows,
         "Turned one way only; turn it the other way as well.": np.all(rpm >= 0) or np.all(rpm <= 0),
     }
     warnings = tuple(words for words, shows in found.items() if shows)
@@ -229,17 +230,16 @@ def compare_back_emf(back_emf_v_s_per_rad, *, other_back_emf_v_s_per_rad) -> Bac
     first = positive("back_emf_v_s_per_rad", back_emf_v_s_per_rad)
     second = positive("other_back_emf_v_s_per_rad", other_back_emf_v_s_per_rad)
     apart = float((second - first) / ((first + second) / 2))
+    told = f"{100 * apart:+.1f} % apart"
     if abs(apart) <= AGREEING_SHARE:
-        return BackEmfComparison(apart, True, f"the two ways agree: {apart:+.1%} apart.")
+        return BackEmfComparison(apart, True, f"the two ways agree, {told}.")
     if abs(apart) <= DISAGREEING_SHARE:
-        return BackEmfComparison(
-            apart, False, f"{apart:+.1%} apart, a little much: repeat both with a warm motor."
-        )
+        return BackEmfComparison(apart, False, f"{told}, a little much: repeat both with a warm motor.")
     return BackEmfComparison(
         apart,
         False,
-        f"{apart:+.1%} apart: the brushes stand off neutral (run it light both ways and compare the speeds), "
-        "the magnets are partly demagnetised, or a meter gives the rms of pulses and not their average.",
+        f"{told}: the brushes stand off neutral (run it light both ways and compare the speeds), the magnets "
+        "are partly demagnetised, or a meter gives the rms of pulses and not their average.",
     )
 
 

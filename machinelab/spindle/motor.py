@@ -23,8 +23,8 @@ def armature_current_a(
 
     Formula
     -------
-    back_emf_v = back_emf_v_s_per_rad * pi / 30 * motor_speed_rpm
-    armature_current_a = (supply_v - brush_drop_v - back_emf_v) / armature_resistance_ohm
+    generated_v = back_emf_v_s_per_rad * pi / 30 * motor_speed_rpm
+    armature_current_a = (supply_v - brush_drop_v - generated_v) / armature_resistance_ohm
 
     Parameters
     ----------
@@ -74,8 +74,8 @@ def armature_current_a(
     Textbook: the armature circuit of a DC machine; constant brush drop, from memory.
     """
     resistance = positive("armature_resistance_ohm", armature_resistance_ohm)
-    back_emf_v = positive("back_emf_v_s_per_rad", back_emf_v_s_per_rad) * RAD_S_PER_RPM * motor_speed_rpm
-    return (supply_v - not_negative("brush_drop_v", brush_drop_v) - back_emf_v) / resistance
+    generated_v = positive("back_emf_v_s_per_rad", back_emf_v_s_per_rad) * RAD_S_PER_RPM * motor_speed_rpm
+    return (supply_v - not_negative("brush_drop_v", brush_drop_v) - generated_v) / resistance
 
 
 def no_load_speed_rpm(
@@ -153,11 +153,10 @@ def torque_nm(
 
     Formula
     -------
-    motor_rad_s = pi / 30 * speed_rpm * motor_turns_per_spindle_turn
-    armature_a = (supply_v - brush_drop_v - back_emf_v_s_per_rad * motor_rad_s) / armature_resistance_ohm
-    shaft_nm = back_emf_v_s_per_rad * min(armature_a, current_limit_a) - no_load_torque_nm
-    at_spindle_nm = motor_turns_per_spindle_turn * belt_efficiency * shaft_nm - spindle_drag_nm
-    torque_nm = max(at_spindle_nm, 0)
+    generated_v = back_emf_v_s_per_rad * pi / 30 * speed_rpm * motor_turns_per_spindle_turn
+    armature_current_a = (supply_v - brush_drop_v - generated_v) / armature_resistance_ohm
+    shaft_torque_nm = back_emf_v_s_per_rad * min(armature_current_a, current_limit_a) - no_load_torque_nm
+    torque_nm = max(motor_turns_per_spindle_turn * belt_efficiency * shaft_torque_nm - spindle_drag_nm, 0)
 
     Parameters
     ----------
@@ -223,14 +222,14 @@ def torque_nm(
     Textbook: torque constant and back EMF of a permanent-magnet motor are one number in SI units.
     """
     ratio = float(positive("motor_turns_per_spindle_turn", motor_turns_per_spindle_turn))
-    armature_a = armature_current_a(
+    through_a = armature_current_a(
         not_negative("speed_rpm", speed_rpm) * ratio,
         supply_v=supply_v,
         brush_drop_v=brush_drop_v,
         back_emf_v_s_per_rad=back_emf_v_s_per_rad,
         armature_resistance_ohm=armature_resistance_ohm,
     )
-    current_a = np.minimum(armature_a, not_negative("current_limit_a", current_limit_a))
+    current_a = np.minimum(through_a, not_negative("current_limit_a", current_limit_a))
     shaft_nm = back_emf_v_s_per_rad * current_a - not_negative("no_load_torque_nm", no_load_torque_nm)
     at_spindle_nm = ratio * positive("belt_efficiency", belt_efficiency) * shaft_nm
     return np.maximum(at_spindle_nm - not_negative("spindle_drag_nm", spindle_drag_nm), 0)

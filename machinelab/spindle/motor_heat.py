@@ -67,8 +67,8 @@ def cooling_share(motor_speed_rpm, *, rated_motor_speed_rpm, standstill_share):
 
     Formula
     -------
-    fan = (motor_speed_rpm / rated_motor_speed_rpm)**0.8
-    cooling_share = min(standstill_share + (1 - standstill_share) * fan, 1)
+    relative = motor_speed_rpm / rated_motor_speed_rpm
+    cooling_share = min(standstill_share + (1 - standstill_share) * relative**0.8, 1)
 
     Parameters
     ----------
@@ -123,9 +123,9 @@ def continuous_current_a(
 
     Formula
     -------
-    fan = (motor_speed_rpm / rated_motor_speed_rpm)**0.8
-    cooling = min(standstill_share + (1 - standstill_share) * fan, 1)
-    continuous_current_a = rated_current_a * sqrt(cooling) * rated_form_factor / form_factor
+    relative = motor_speed_rpm / rated_motor_speed_rpm
+    cooling_share = min(standstill_share + (1 - standstill_share) * relative**0.8, 1)
+    continuous_current_a = rated_current_a * sqrt(cooling_share) * rated_form_factor / form_factor
 
     Parameters
     ----------

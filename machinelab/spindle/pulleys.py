@@ -58,8 +58,11 @@ def belt_length_mm(centre_distance_mm, *, motor_pulley_mm, spindle_pulley_mm):
     Formula
     -------
     lean = asin((spindle_pulley_mm - motor_pulley_mm) / (2 * centre_distance_mm))
-    round_mm = pi / 2 * (spindle_pulley_mm + motor_pulley_mm) + lean * (spindle_pulley_mm - motor_pulley_mm)
-    belt_length_mm = 2 * centre_distance_mm * cos(lean) + round_mm
+    belt_length_mm = (
+        2 * centre_distance_mm * cos(lean)
+        + pi / 2 * (spindle_pulley_mm + motor_pulley_mm)
+        + lean * (spindle_pulley_mm - motor_pulley_mm)
+    )
 
     Parameters
     ----------
@@ -101,9 +104,11 @@ def nearly_belt_length_mm(centre_distance_mm, *, motor_pulley_mm, spindle_pulley
 
     Formula
     -------
-    step_mm = spindle_pulley_mm - motor_pulley_mm
-    round_mm = pi / 2 * (spindle_pulley_mm + motor_pulley_mm)
-    nearly_belt_length_mm = 2 * centre_distance_mm + round_mm + step_mm**2 / (4 * centre_distance_mm)
+    nearly_belt_length_mm = (
+        2 * centre_distance_mm
+        + pi / 2 * (spindle_pulley_mm + motor_pulley_mm)
+        + (spindle_pulley_mm - motor_pulley_mm)**2 / (4 * centre_distance_mm)
+    )
 
     Parameters
     ----------
