@@ -10,6 +10,7 @@ import pytest
 from matplotlib.figure import Figure
 from PIL import Image
 from simulate.coast_log import Display, Truth, write_log
+from simulate.motor_bench import tables as motor_readings
 
 from machinelab.spindle.coastdown import fit
 from machinelab.workbook.figures.base import WIDTH_PX, Picture, png, show
@@ -17,7 +18,10 @@ from machinelab.workbook.figures.coastdown import CoastDown, with_interval
 from machinelab.workbook.figures.drive_chain import DriveChainDrawing
 from machinelab.workbook.figures.encoder import EncoderLimits
 from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
+from machinelab.workbook.figures.motor import DriveEnvelope
+from machinelab.workbook.figures.motor_bench import MotorBenchChart
 from machinelab.workbook.machine import empty, load
+from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
 from machinelab.workbook.panels.drive_chain import drive_chain
 from machinelab.workbook.panels.encoder import EncoderFit, choose_encoder
 from machinelab.workbook.panels.gearing import Gearing, choose_ratio
@@ -49,12 +53,30 @@ def threads(names, screw_error_ppm):
     return SimpleNamespace(threads=rows, harmless_ppm=screw_error_ppm / 5, headline=f"{len(rows)} threads")
 
 
+def motor(folder, **set_to):
+    panel = MotorAndPulleysPage(load(folder)).panel()
+    for name, text in set_to.items():
+        panel.controls[name].type_in(text)
+    return panel.result
+
+
+def bench(*names):
+    page = MotorAndPulleysPage(empty())
+    for name in names:
+        page.bench.type_in(name, motor_readings()[name])
+    return page.found
+
+
 PAIRS = {
     "ratio": (RatioWhatIf, lambda: (ratio(GEARING, Fraction(1)), ratio(NO_SCREW, Fraction(127, 130)))),
     "threads": (ThreadErrors, lambda: (threads(["A", "B", "C"], 133.0), threads(["D", "E"], float("nan")))),
     "encoder": (EncoderLimits, lambda: (encoder(ENCODER, 600, 1500.0), encoder(UNKNOWN, 2500, 800.0))),
     "coast-down": (CoastDown, lambda: (coast(900, 1), coast(400, 2))),
     "drive chain": (DriveChainDrawing, lambda: (drive_chain(load(DEMO)), drive_chain(empty()))),
+    "motor": (DriveEnvelope, lambda: (motor(DEMO), motor(METRIC, spindle_pulley="60", speed_rpm="900 rpm"))),
+    "motor, weak": (DriveEnvelope, lambda: (motor(DEMO, supply_v="40 V"), motor(DEMO, motor_pulley="90 mm"))),
+    "motor bench": (MotorBenchChart, lambda: (bench("locked", "generator", "light"), bench("generator"))),
+    "motor bench, empty": (MotorBenchChart, lambda: (bench(), bench("locked"))),
     "drive chain, direct": (DriveChainDrawing, lambda: (drive_chain(load(METRIC)), drive_chain(load(DEMO)))),
 }
 

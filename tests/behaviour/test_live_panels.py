@@ -2,9 +2,12 @@
 
 import itertools
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
+from machinelab.workbook.machine import load
+from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.encoder import EncoderFit, encoder_panel
 from machinelab.workbook.panels.gearing import Gearing, gearing_panel
@@ -14,12 +17,16 @@ ENCODER = EncoderFit(600, 36, 32, 1500.0, 25e3, 200e3, 1e6)
 UNKNOWN_ENCODER = EncoderFit(600, 36, 32, 1500.0, float("nan"), float("nan"), 1e6)
 NAN = float("nan")
 
+HOUSE = Path(__file__).resolve().parents[2]
+
 PANELS = {
     "gearing": lambda: gearing_panel(GEARING, lead_mm=Fraction(1)),
     "gearing, screw unknown": lambda: gearing_panel(
         Gearing(Fraction(3), 400, 16, 2, 4000, 255, 255, NAN), lead_mm=Fraction(127, 130)
     ),
     "encoder": lambda: encoder_panel(ENCODER, gate_s=0.1),
+    "motor": lambda: MotorAndPulleysPage(load(HOUSE / "notebooks/machines/demo")).panel(),
+    "motor, toothed belt": lambda: MotorAndPulleysPage(load(HOUSE / "tests/machines/metric")).panel(),
     "encoder, limits unknown": lambda: encoder_panel(UNKNOWN_ENCODER, gate_s=0.05),
 }
 

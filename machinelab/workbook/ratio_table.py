@@ -1,0 +1,119 @@
+"""The choice of the belt ratio as a table: what each gives, what it costs, and which work it carries."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import pandas as pd
+
+from machinelab.spindle.drive_train import DriveTrain
+from machinelab.spindle.ratio_choice import RatioGives, reflected_inertia_kg_m2, what_ratio_gives
+from machinelab.units import show
+from machinelab.workbook.machine import Machine
+from machinelab.workbook.work_asked import (
+    BAR_FEED_MM,
+    BAR_MM,
+    DRILL_FEED_MM,
+    USUAL_MATERIAL,
+    Asked,
+    cut_carried_mm,
+    drill_carried_mm,
+)
+
+SPEEDS_RPM = (60.0, 100.0, 300.0)
+THREADING, DRILLING = 1, 2
+TIMES_AS_BUILT = (Fraction(2, 3), Fraction(1), Fraction(3, 2), Fraction(2))
+
+
+@dataclass(frozen=True)
+class RatioColumn:
+    """One ratio with all that the table says of it."""
+
+    gives: RatioGives
+    as_built: bool
+    inertia_kg_m2: float | None
+    threads: tuple[Asked, ...]
+
+    @property
+    def heading(self) -> str:
+        """The ratio in words."""
+        turns = f"{float(self.gives.motor_turns_per_spindle_turn):.3g} to 1"
+        return f"{turns}, as built" if self.as_built else turns
+
+    @property
+    def not_carried(self) -> tuple[str, ...]:
+        """Threads whose heaviest pass asks more than there is for a short time."""
+        most = float(self.gives.short_torque_nm[THREADING])
+        return tuple(thread.words for thread in self.threads if thread.torque_nm > most)
+
+    def cells(self) -> dict[str, str]:
+        """The column, by the rows' headings."""
+        gives = self.gives
+        at_speeds = {f"{rpm:.0f} rpm, for hours": self._at(place) for place, rpm in enumerate(SPEEDS_RPM)}
+        threading, drilling = SPEEDS_RPM[THREADING], SPEEDS_RPM[DRILLING]
+        return {
+            "top speed": f"{gives.top_speed_rpm:.0f} rpm",
+            **at_speeds,
+            f"{threading:.0f} rpm, for a short time": newton_metres(gives.short_torque_nm[THREADING]),
+            "inertia at the spindle": self._inertia(),
+            f"threads, pass by pass at {threading:.0f} rpm": self._threads(),
+            (
+                f"turning {BAR_MM:g} mm {USUAL_MATERIAL}, {BAR_FEED_MM:g} mm a turn, {threading:.0f} rpm"
+            ): f"{cut_carried_mm(float(gives.torque_nm[THREADING])):.2g} mm deep",
+            (
+                f"drilling {USUAL_MATERIAL}, {DRILL_FEED_MM:g} mm a turn, {drilling:.0f} rpm"
+            ): f"up to {drill_carried_mm(float(gives.torque_nm[DRILLING])):.2g} mm",
+        }
+
+    def _at(self, place: int) -> str:
+        if self.gives.speed_rpm[place] > self.gives.top_speed_rpm:
+            return "beyond its top speed"
+        return f"{newton_metres(self.gives.torque_nm[place])}, {float(self.gives.power_w[place]):.0f} W"
+
+    def _inertia(self) -> str:
+        return (
+            "not known" if self.inertia_kg_m2 is None else show(float(f"{self.inertia_kg_m2:.3g}"), "kg m^2")
+        )
+
+    def _threads(self) -> str:
+        if not self.threads:
+            return "none on the list"
+        lost = self.not_carried
+        return f"all but {', '.join(lost)}" if lost else "all on the list"
+
+
+def ratio_columns(machine: Machine, train: DriveTrain, threads: Sequence[Asked]) -> tuple[RatioColumn, ...]:
+    """Work out the ratio as built and some around it."""
+    as_built = machine.motor_turns_per_spindle_turn
+    return tuple(
+        RatioColumn(
+            gives=what_ratio_gives(
+                train, motor_turns_per_spindle_turn=times * as_built, speed_rpm=SPEEDS_RPM
+            ),
+            as_built=times == 1,
+            inertia_kg_m2=_inertia_kg_m2(machine, times * as_built),
+            threads=tuple(threads),
+        )
+        for times in TIMES_AS_BUILT
+    )
+
+
+def ratio_table(columns: Sequence[RatioColumn]) -> pd.DataFrame:
+    """The columns side by side."""
+    return pd.DataFrame({column.heading: column.cells() for column in columns})
+
+
+def newton_metres(torque_nm) -> str:
+    """Write a torque to a tenth, a small one to a hundredth."""
+    return f"{float(torque_nm):.1f} N m" if torque_nm >= 1 else f"{float(torque_nm):.2f} N m"
+
+
+def _inertia_kg_m2(machine: Machine, ratio: Fraction) -> float | None:
+    """Inertia at the spindle with another ratio; None while motor or spindle is not known."""
+    whole, motor = machine.spindle.inertia_kg_m2, machine.motor.inertia_kg_m2
+    if whole is None or motor is None:
+        return None
+    without_motor = max(whole - motor * float(machine.motor_turns_per_spindle_turn) ** 2, 0.0)
+    return reflected_inertia_kg_m2(
+        motor, motor_turns_per_spindle_turn=ratio, spindle_inertia_kg_m2=without_motor
+    )
