@@ -9,6 +9,9 @@ from machinelab.errors import RangeError
 from machinelab.ranges import not_negative, positive
 from machinelab.spindle.motor_limits import continuous_envelope, short_time_envelope, top_speed_rpm
 
+# Curves of torque are smooth enough to be searched in so many steps.
+SEARCH_POINTS = 401
+
 
 @dataclass(frozen=True)
 class RatioGives:
@@ -200,7 +203,7 @@ def step_change_rpm(drive_train, *, slow_ratio, fast_ratio) -> float:
 
     Formula
     -------
-    none: the root of the difference of both envelopes, found numerically.
+    none: the first root of the difference of both envelopes, found numerically.
 
     Parameters
     ----------
@@ -252,11 +255,13 @@ def step_change_rpm(drive_train, *, slow_ratio, fast_ratio) -> float:
             "more motor turns for one spindle turn. Exchange them."
         )
     slow, fast = (replace(drive_train, motor_turns_per_spindle_turn=one) for one in (slow_ratio, fast_ratio))
-    top = top_speed_rpm(slow)
 
-    def ahead(speed_rpm: float) -> float:
-        return float(
-            continuous_envelope(speed_rpm, slow).torque_nm - continuous_envelope(speed_rpm, fast).torque_nm
-        )
+    def ahead_nm(speed_rpm):
+        return continuous_envelope(speed_rpm, slow).torque_nm - continuous_envelope(speed_rpm, fast).torque_nm
 
-    return top if ahead(top) >= 0 else float(brentq(ahead, 0.0, top))
+    speeds = np.linspace(0, top_speed_rpm(slow), SEARCH_POINTS)
+    behind = np.flatnonzero(ahead_nm(speeds) < 0)
+    if not behind.size:
+        return float(speeds[-1])
+    around = speeds[max(behind[0] - 1, 0)], speeds[behind[0]]
+    return float(brentq(ahead_nm, *around)) if ahead_nm(around[0]) > 0 else float(around[0])

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from machinelab import tables
@@ -15,11 +15,14 @@ from machinelab.work.cutting_force import cutting_material, materials, specific_
 from machinelab.work.cutting_speeds import cutting_speed, cutting_speed_m_min, speed_for_cutting_rpm
 from machinelab.work.rotating_tools import drilling, milling
 
+# SciPy is loaded at the first call, which must not count as slow.
+at_ease = settings(deadline=None)
 kc = st.floats(500, 4000)
 mc = st.floats(0.15, 0.35)
 chips = st.floats(0.01, 1.0)
 
 
+@at_ease
 @given(kc, mc, chips)
 def test_thin_chips_ask_more_for_each_square_millimetre_but_less_in_all(force, exponent, chip):
     law = {"specific_force_1_n_mm2": force, "chip_exponent": exponent, "force_factor": 1}
@@ -37,6 +40,7 @@ def test_force_grows_1_8_times_from_half_a_millimetre_to_a_twentieth():
     assert found[0] / found[1] == pytest.approx(1.778, abs=1e-3)
 
 
+@at_ease
 @given(kc, mc, st.floats(0.02, 0.5), st.floats(5, 200), st.floats(0.1, 50), st.floats(30, 90))
 def test_the_deepest_cut_takes_just_the_torque(force, exponent, feed, diameter, torque, angle):
     law = {
@@ -50,6 +54,7 @@ def test_the_deepest_cut_takes_just_the_torque(force, exponent, feed, diameter, 
     assert turning(depth_mm=depth, speed_rpm=100, **law).torque_nm == pytest.approx(torque)
 
 
+@at_ease
 @given(kc, mc, st.floats(0.02, 0.3), st.floats(0.5, 100))
 def test_the_largest_drill_takes_just_the_torque(force, exponent, feed, torque):
     law = {"feed_mm": feed, "specific_force_1_n_mm2": force, "chip_exponent": exponent, "force_factor": 1.2}
@@ -57,6 +62,7 @@ def test_the_largest_drill_takes_just_the_torque(force, exponent, feed, torque):
     assert drilling(diameter_mm=across, speed_rpm=100, **law).torque_nm == pytest.approx(torque)
 
 
+@at_ease
 @given(kc, mc, st.floats(0.02, 0.3), st.floats(2, 30), st.floats(0.1, 0.9))
 def test_pilot_and_reaming_out_together_cut_the_same_chips_as_the_solid(force, exponent, feed, across, share):
     law = {"feed_mm": feed, "speed_rpm": 100, "specific_force_1_n_mm2": force, "chip_exponent": exponent}
@@ -66,6 +72,7 @@ def test_pilot_and_reaming_out_together_cut_the_same_chips_as_the_solid(force, e
     assert pilot + opened == pytest.approx(solid)
 
 
+@at_ease
 @given(st.floats(0.05, 1), st.floats(5, 100))
 def test_power_is_force_times_cutting_speed(depth, diameter):
     cut = turning(
@@ -81,6 +88,7 @@ def test_power_is_force_times_cutting_speed(depth, diameter):
     assert cut.torque_with_doubt.interval == pytest.approx((0.75 * cut.torque_nm, 1.25 * cut.torque_nm))
 
 
+@at_ease
 @given(st.integers(1, 20))
 def test_more_passes_ease_each_pass_of_a_thread(passes):
     thread = {
@@ -122,6 +130,7 @@ def test_a_slot_takes_more_than_a_shallow_side_cut_and_a_cut_wider_than_the_cutt
         )
 
 
+@at_ease
 @given(st.floats(1, 500), st.floats(1, 400))
 def test_spindle_speed_and_cutting_speed_turn_over(metres, diameter):
     speed = speed_for_cutting_rpm(metres, diameter_mm=diameter)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from machinelab.errors import RangeError
@@ -30,6 +30,8 @@ from machinelab.spindle.ratio_choice import (
     what_ratio_gives,
 )
 
+# SciPy is loaded at the first call, which must not count as slow.
+at_ease = settings(deadline=None)
 SPEEDS = np.linspace(0, 4000, 81)
 
 
@@ -57,6 +59,7 @@ trains = st.builds(
 )
 
 
+@at_ease
 @given(trains)
 def test_the_envelope_never_lies_above_the_armature_line(train):
     found = short_time_envelope(SPEEDS, train)
@@ -64,6 +67,7 @@ def test_the_envelope_never_lies_above_the_armature_line(train):
     assert np.all(found.torque_nm >= 0)
 
 
+@at_ease
 @given(trains)
 def test_work_without_end_never_has_more_torque_than_a_short_time(train):
     assert np.all(
@@ -71,11 +75,13 @@ def test_work_without_end_never_has_more_torque_than_a_short_time(train):
     )
 
 
+@at_ease
 @given(trains)
 def test_the_short_time_envelope_falls_with_speed(train):
     assert np.all(np.diff(short_time_envelope(SPEEDS, train).torque_nm) <= 1e-9)
 
 
+@at_ease
 @given(trains, between(0, 100))
 def test_more_volts_never_give_less_torque(train, more_v):
     stronger = replace(train, supply_v=train.supply_v + more_v)
@@ -83,6 +89,7 @@ def test_more_volts_never_give_less_torque(train, more_v):
     assert np.all(gained >= -1e-9)
 
 
+@at_ease
 @given(trains)
 def test_the_limit_named_is_the_lowest_and_the_envelope_is_that_limit(train):
     found = continuous_envelope(SPEEDS, train)
@@ -91,6 +98,7 @@ def test_the_limit_named_is_the_lowest_and_the_envelope_is_that_limit(train):
         assert found.limits_nm[str(name)][place] == lowest == found.torque_nm[place]
 
 
+@at_ease
 @given(trains)
 def test_nothing_is_left_above_the_top_speed(train):
     top = top_speed_rpm(train)
@@ -100,6 +108,7 @@ def test_nothing_is_left_above_the_top_speed(train):
         assert top == pytest.approx(train.highest_motor_speed_rpm / train.motor_turns_per_spindle_turn)
 
 
+@at_ease
 @given(trains, between(1.1, 4))
 def test_a_larger_ratio_scales_torque_up_and_speed_down_and_leaves_the_power(train, times):
     plain = replace(train, spindle_drag_nm=0.0)
@@ -109,6 +118,7 @@ def test_a_larger_ratio_scales_torque_up_and_speed_down_and_leaves_the_power(tra
     assert geared.power_w == pytest.approx(as_is.power_w, rel=1e-9, abs=1e-9)
 
 
+@at_ease
 @given(trains, between(1.2, 3))
 def test_the_slow_step_gives_no_less_up_to_where_the_belt_is_changed(train, times):
     train = replace(train, spindle_drag_nm=0.0)
@@ -143,6 +153,7 @@ def test_a_missing_speed_has_a_missing_torque_and_no_limit():
     assert found.binding.tolist() == [HEAT, "not known"]
 
 
+@at_ease
 @given(trains, between(0, 1))
 def test_no_load_speed_is_where_the_armature_takes_just_the_no_load_current(train, no_load_a):
     circuit = {
@@ -155,6 +166,7 @@ def test_no_load_speed_is_where_the_armature_takes_just_the_no_load_current(trai
     assert armature_current_a(speed, **circuit) == pytest.approx(no_load_a, abs=1e-6)
 
 
+@at_ease
 @given(between(40, 240), between(0.08, 1), between(0.2, 6))
 def test_peak_power_of_the_bare_line_is_at_half_speed_and_half_efficiency(supply_v, back_emf, resistance):
     """Textbook: torque falls in a straight line, so power is greatest in its middle."""
@@ -168,6 +180,7 @@ def test_peak_power_of_the_bare_line_is_at_half_speed_and_half_efficiency(supply
     assert power[best] / (supply_v * torque[best] / back_emf) == pytest.approx(0.5, rel=2e-3)
 
 
+@at_ease
 @given(between(0.2, 1), between(1000, 5000))
 def test_cooling_grows_with_speed_up_to_the_rated_one(standstill, rated):
     shares = cooling_share(
@@ -192,6 +205,7 @@ def test_a_tenth_of_the_speed_carries_55_to_70_percent_of_the_torque(standstill)
     assert 0.55 <= round(float(carried), 2) <= 0.70
 
 
+@at_ease
 @given(between(0.1, 20), between(0.1, 20), between(0.01, 10))
 def test_more_current_never_lasts_longer(continuous, current, more):
     first = minutes_to_limit(current, continuous_current_a=continuous)
@@ -199,12 +213,14 @@ def test_more_current_never_lasts_longer(continuous, current, more):
     assert np.isinf(first) == (current <= continuous) or first > 500
 
 
+@at_ease
 @given(between(0.2, 6), between(-20, 140))
 def test_a_winding_is_its_own_thermometer(resistance, degrees):
     hot = hot_resistance_ohm(resistance, winding_degc=degrees)
     assert winding_temperature_degc(hot, resistance_20_ohm=resistance) == pytest.approx(degrees, abs=1e-9)
 
 
+@at_ease
 @given(between(0.3, 4), between(-10, 30), between(0.5, 1.5), between(0.1, 0.9))
 def test_a_drive_runs_away_just_when_its_trim_passes_the_cold_resistance(
     resistance, degrees, share, back_emf
@@ -221,6 +237,7 @@ def test_a_drive_runs_away_just_when_its_trim_passes_the_cold_resistance(
     assert runs_away == (share > 1)
 
 
+@at_ease
 @given(between(1e3, 2e4), between(0, 2e3), between(1e4, 1e5))
 def test_a_loaded_knob_rises_from_nothing_and_never_gives_more_than_unloaded(knob, fine, load):
     turned = np.linspace(0, 1, 40)
@@ -230,6 +247,7 @@ def test_a_loaded_knob_rises_from_nothing_and_never_gives_more_than_unloaded(kno
     assert np.all(handed_on <= turned + 1e-12)
 
 
+@at_ease
 @given(between(1000, 6000), between(200, 3000))
 def test_the_ratio_for_a_top_speed_gives_that_top_speed(motor_rpm, wanted_rpm):
     ratio = ratio_for_top_speed(motor_rpm, top_speed_rpm=wanted_rpm)

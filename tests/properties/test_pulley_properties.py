@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from machinelab import tables
@@ -18,10 +18,13 @@ from machinelab.spindle.pulleys import (
     wrap_deg,
 )
 
+# SciPy is loaded at the first call, which must not count as slow.
+at_ease = settings(deadline=None)
 diameters = st.floats(20, 300)
 gaps = st.floats(1, 800)
 
 
+@at_ease
 @given(diameters, diameters, gaps)
 def test_the_centre_distance_comes_back_from_the_length(first, second, gap):
     centre = (first + second) / 2 + gap
@@ -30,6 +33,7 @@ def test_the_centre_distance_comes_back_from_the_length(first, second, gap):
     assert back == pytest.approx(centre, abs=1e-6)
 
 
+@at_ease
 @given(diameters, diameters, gaps)
 def test_length_does_not_care_which_pulley_is_on_the_motor_and_grows_with_the_distance(first, second, gap):
     centre = (first + second) / 2 + gap
@@ -38,6 +42,7 @@ def test_length_does_not_care_which_pulley_is_on_the_motor_and_grows_with_the_di
     assert belt_length_mm(centre + 1, motor_pulley_mm=first, spindle_pulley_mm=second) > length
 
 
+@at_ease
 @given(diameters, gaps)
 def test_equal_pulleys_need_one_rim_and_two_runs(diameter, gap):
     centre = diameter + gap
@@ -45,6 +50,7 @@ def test_equal_pulleys_need_one_rim_and_two_runs(diameter, gap):
     assert length == pytest.approx(np.pi * diameter + 2 * centre)
 
 
+@at_ease
 @given(diameters, diameters, gaps)
 def test_the_length_is_two_tangents_and_two_arcs(first, second, gap):
     centre = (first + second) / 2 + gap
@@ -59,6 +65,7 @@ def test_the_length_is_two_tangents_and_two_arcs(first, second, gap):
     assert length == pytest.approx(arcs + tangents)
 
 
+@at_ease
 @given(diameters, diameters, st.floats(200, 800))
 def test_the_rule_of_thumb_is_a_little_short(first, second, gap):
     centre = (first + second) / 2 + gap
@@ -67,6 +74,7 @@ def test_the_rule_of_thumb_is_a_little_short(first, second, gap):
     assert -1e-9 <= exact - nearly < 2.0
 
 
+@at_ease
 @given(st.integers(1, 400), st.integers(1, 400))
 def test_ratios_are_exact_and_turn_over(motor, spindle):
     assert pulley_ratio(motor, spindle) * pulley_ratio(spindle, motor) == 1
@@ -85,6 +93,7 @@ def test_a_pulley_diameter_that_is_only_nearly_held_is_refused():
         pulley_ratio(50.1, 150)
 
 
+@at_ease
 @given(st.floats(60, 220), st.floats(0.05, 0.6), st.floats(30, 180))
 def test_the_belt_grips_as_summed_up_over_small_pieces_of_its_wrap(wrap, friction, groove):
     """Each piece of wrap adds friction times its pressure, wedged by the groove: integrated, not solved."""
@@ -94,6 +103,7 @@ def test_the_belt_grips_as_summed_up_over_small_pieces_of_its_wrap(wrap, frictio
     assert tension_ratio(wrap, friction=friction, groove_deg=groove) == pytest.approx(summed, rel=2e-2)
 
 
+@at_ease
 @given(st.floats(10, 1000), st.floats(60, 220))
 def test_no_belt_carries_more_than_its_pull_and_more_wrap_never_carries_less(pull, wrap):
     belt = {"pulley_mm": 60, "friction": 0.3, "groove_deg": 40}
