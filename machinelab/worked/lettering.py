@@ -49,6 +49,7 @@ _KEYS = {
     "≥": ">=",
     "≠": "!=",
     "≈": "~=",
+    "±": "+/-",
 }
 _UNIT_PART = re.compile(r"(?P<name>.*?\D)\^?(?P<power>-?\d*)")
 
@@ -282,7 +283,7 @@ def to_ascii(text: str) -> str:
     '60/40 x 24/46, 5 ohm, Delta_n <= rho^2'
     """
     text = re.sub(r"[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+", lambda raised: "^" + raised[0], text)
-    return "".join(_keys(sign, after) for sign, after in zip(text, text[1:] + " ", strict=True))
+    return "".join(_keys(sign, after) for sign, after in zip(text, text[1:] + " ", strict=False))
 
 
 def _keys(sign: str, after: str) -> str:

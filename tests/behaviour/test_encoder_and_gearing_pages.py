@@ -10,7 +10,8 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.machine import load
 from machinelab.workbook.machine.file import parse
 from machinelab.workbook.pages.encoder import EncoderPage
-from machinelab.workbook.pages.gearing import GearingPage, ThreadRatio, lead_trial
+from machinelab.workbook.pages.gearing import GearingPage
+from machinelab.workbook.pages.gearing_results import ThreadRatio, lead_trial
 from machinelab.workbook.pages.page import WAITING
 
 HOUSE = Path(__file__).resolve().parents[2]

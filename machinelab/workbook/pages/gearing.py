@@ -1,20 +1,25 @@
 """Page 07: whether the leadscrew turns exactly enough for every thread of the machine."""
 
-from dataclasses import dataclass
-from fractions import Fraction
 from typing import ClassVar
 
 import numpy as np
 import pandas as pd
 
-from machinelab.errors import RangeError
 from machinelab.leadscrew.gearing import nearest_ratio, pitch_error_ppm, steps_per_count
-from machinelab.leadscrew.lead_accuracy import NEGLIGIBLE_SHARE, lead_error_mm
 from machinelab.leadscrew.step_pattern import ratio_cautions
 from machinelab.units import Field, show
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
-from machinelab.workbook.measured import value_with_uncertainty
+from machinelab.workbook.pages.gearing_results import (
+    LENGTH_MM,
+    LeadTrial,
+    ThreadRatio,
+    ThreadRatios,
+    lead_trial,
+    measured_over_length,
+    over_length,
+    told,
+)
 from machinelab.workbook.pages.page import Page, Said, once_known
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.gearing import (
@@ -34,10 +39,6 @@ from machinelab.worked import Working, worked
 
 # A common size of whole number in a small controller, from memory; it only starts the sliders.
 USUAL_LARGEST = 65535
-LENGTH_MM = 100
-SMALLEST_UM = 0.01
-# Beyond this share of its lead no screw is wrong; something else was set or counted.
-LARGEST_SHARE = Fraction(1, 50)
 
 GUESS = Field(
     name="Worst thread, error in 100 mm",
@@ -74,66 +75,6 @@ DOUBT = Field(
 NOT_TRIED = Said(
     "Nothing has been measured yet. Fill in the sheet at *Measure*, then run the cells below it."
 )
-
-
-@dataclass(frozen=True)
-class ThreadRatio:
-    """One thread of the machine and the ratio that it will be cut with."""
-
-    name: str
-    lead_mm: Fraction
-    wanted: Fraction
-    used: Fraction
-    error_ppm: float
-
-    @property
-    def remark(self) -> str:
-        """What the ratio does to the thread, beside the figure."""
-        if not self.error_ppm:
-            return f"exact: {fraction_text(self.used)}"
-        return f"{fraction_text(self.used)}: {_over_length(self.error_ppm)} in {LENGTH_MM} mm"
-
-
-@dataclass(frozen=True)
-class ThreadRatios:
-    """All threads of the machine beside the screw's own error."""
-
-    threads: tuple[ThreadRatio, ...]
-    screw_error_ppm: float
-
-    @property
-    def harmless_ppm(self) -> float:
-        """The error below which the screw alone sets the limit."""
-        return self.screw_error_ppm * float(NEGLIGIBLE_SHARE)
-
-    @property
-    def visible(self) -> tuple[ThreadRatio, ...]:
-        """Threads whose ratio shows beside the screw; with an unknown screw every inexact one."""
-        limit = 0.0 if np.isnan(self.harmless_ppm) else self.harmless_ppm
-        return tuple(thread for thread in self.threads if abs(thread.error_ppm) > limit)
-
-    @property
-    def headline(self) -> str:
-        """The conclusion, for the top of the figure."""
-        if all(thread.error_ppm == 0 for thread in self.threads):
-            return "Every thread on the list gets its exact ratio."
-        if not self.visible:
-            return "Every thread is exact, or so near that only the screw's own error counts."
-        names = ", ".join(thread.name for thread in self.visible)
-        if np.isnan(self.screw_error_ppm):
-            return f"Not exact: {names}. How much that weighs is open while the screw's error is unknown."
-        return f"The ratio shows beside the screw's own error in: {names}."
-
-
-@dataclass(frozen=True)
-class LeadTrial:
-    """A measured travel, and the lead error that it tells."""
-
-    thread: ThreadRatio
-    turns: Fraction
-    travel_mm: float
-    error_ppm: float
-    uncertainty_ppm: float
 
 
 class GearingPage(Page):
@@ -206,7 +147,7 @@ class GearingPage(Page):
                 show(abs(thread.lead_mm), "mm", kind="lead"),
                 fraction_text(thread.used),
                 "exact" if not thread.error_ppm else ppm_text(thread.error_ppm),
-                _over_length(thread.error_ppm),
+                over_length(thread.error_ppm),
             )
             for thread in self.ratios.threads
         ]
@@ -269,7 +210,7 @@ class GearingPage(Page):
                 "doubt_mm": Typed(DOUBT, kept.get("doubt_mm", "")),
             },
             work_out=lead_trial,
-            tell=lambda trial: [_told(trial), str(self._judged(trial))],
+            tell=lambda trial: [told(trial), str(self._judged(trial))],
             keep=lambda name, text: self.readings.keep(self.step, name, text),
         )
 
@@ -281,7 +222,7 @@ class GearingPage(Page):
     @once_known
     def measured(self) -> Said:
         """The trial in words."""
-        return Said(_told(self.trial)) if self.trial else NOT_TRIED
+        return Said(told(self.trial)) if self.trial else NOT_TRIED
 
     @once_known
     def verdict(self) -> Verdict | Said:
@@ -322,9 +263,9 @@ class GearingPage(Page):
         worst = max(abs(thread.error_ppm) for thread in self.ratios.threads)
         rows = [
             ("your guess, worst thread", self.guess.shown),
-            ("computed, worst thread, ratio alone", _over_length(worst)),
-            ("computed, the screw's own error", _over_length(self.screw_error_ppm)),
-            ("measured, ratio and screw together", _measured_over_length(self.trial)),
+            ("computed, worst thread, ratio alone", over_length(worst)),
+            ("computed, the screw's own error", over_length(self.screw_error_ppm)),
+            ("measured, ratio and screw together", measured_over_length(self.trial)),
         ]
         return pd.DataFrame(rows, columns=["", f"out over {LENGTH_MM} mm"]).set_index("").rename_axis(None)
 
@@ -373,7 +314,7 @@ class GearingPage(Page):
         if self.still_needed:
             return None
         table = self.table().reset_index(names="thread")
-        trial = (Paragraph(f"{_told(self.trial)} {self._judged(self.trial)}"),) if self.trial else ()
+        trial = (Paragraph(f"{told(self.trial)} {self._judged(self.trial)}"),) if self.trial else ()
         choice = self.choice()
         picture = self.what_if()
         return Post(
@@ -401,45 +342,3 @@ class GearingPage(Page):
             )
             for thread in self.ratios.visible
         )
-
-
-def lead_trial(*, thread: ThreadRatio, turns: Fraction, travel_mm: Fraction, doubt_mm: Fraction) -> LeadTrial:
-    """Work out the lead error from a travel over so many turns."""
-    wanted = turns * abs(thread.lead_mm)
-    if abs(travel_mm - wanted) > LARGEST_SHARE * wanted:
-        raise RangeError(
-            f"{float(turns):g} turns of {thread.name} should travel {show(wanted, 'mm')}, not "
-            f"{show(travel_mm, 'mm')}. Is another thread set, or were the turns miscounted?"
-        )
-    return LeadTrial(
-        thread=thread,
-        turns=turns,
-        travel_mm=float(travel_mm),
-        error_ppm=pitch_error_ppm(travel_mm, wanted),
-        uncertainty_ppm=float(1_000_000 * doubt_mm / wanted),
-    )
-
-
-def _told(trial: LeadTrial) -> str:
-    lead = show(abs(trial.thread.lead_mm), "mm", kind="lead")
-    error = value_with_uncertainty(trial.error_ppm, trial.uncertainty_ppm, "ppm")
-    return (
-        f"{float(trial.turns):g} turns of {trial.thread.name} ({lead}) moved the carriage "
-        f"{trial.travel_mm:g} mm: the lead is out by {error}."
-    )
-
-
-def _over_length(error_ppm: float) -> str:
-    if np.isnan(error_ppm):
-        return "not known"
-    out_um = abs(lead_error_mm(error_ppm, LENGTH_MM)) * 1000
-    if 0 < out_um < SMALLEST_UM:
-        return f"under {SMALLEST_UM} µm"
-    return f"{out_um:.3g} µm" if out_um else "nothing"
-
-
-def _measured_over_length(trial: LeadTrial | None) -> str:
-    if trial is None:
-        return "not measured yet"
-    out, doubt = (1000 * lead_error_mm(ppm, LENGTH_MM) for ppm in (trial.error_ppm, trial.uncertainty_ppm))
-    return value_with_uncertainty(out, doubt, "µm")
