@@ -246,8 +246,9 @@ def _steepest_fall(time, speed, step, notes):
     falls = _falls(calm, threshold)
     if not falls:
         raise LogError(
-            "The speed never falls in this log: is the drive still on, or is this a run-up? "
-            "Start logging at a steady speed, switch the drive off, and log until the chuck stands still."
+            f"The speed never falls in this log, from {time[0]:.4g} s to {time[-1]:.4g} s: is the drive "
+            "still on, or is this a run-up? Start logging at a steady speed, switch the drive off, and log "
+            "until the chuck stands still."
         )
     drops = [calm[top] - calm[bottom] for top, bottom in falls]
     best = int(np.argmax(np.array(drops) > 0.98 * max(drops)))

@@ -11,7 +11,9 @@ MOST_LINES = 10_000
 LARGEST_FIGURE = 1e6
 
 
-def read_columns(content: str | bytes, columns: Sequence[str], example: str) -> np.ndarray:
+def read_columns(
+    content: str | bytes, columns: Sequence[str], example: str, *, name: str = "readings"
+) -> np.ndarray:
     r"""Read typed figures, one row a line.
 
     Blank lines, lines that begin with #, and headings without a figure are passed over.
@@ -24,6 +26,8 @@ def read_columns(content: str | bytes, columns: Sequence[str], example: str) -> 
         What the figures of a line are, in plain words, in their order.
     example : str
         One line that would do.
+    name : str
+        What to call it in messages.
 
     Returns
     -------
@@ -44,11 +48,11 @@ def read_columns(content: str | bytes, columns: Sequence[str], example: str) -> 
     text = content.decode("utf-8", errors="replace") if isinstance(content, bytes) else content
     lines = text.splitlines()
     if len(lines) > MOST_LINES:
-        raise LogError(f"There are {len(lines)} lines; {MOST_LINES} are the most that belong into a box.")
+        raise LogError(f"The {name} have {len(lines)} lines; {MOST_LINES} are the most.")
     found = [_row(line, number, columns, example) for number, line in enumerate(lines, start=1)]
     rows = [row for row in found if row]
     if not rows:
-        raise LogError(f"There is no reading in it. Type {_wanted(columns)} a line, such as {example!r}.")
+        raise LogError(f"No figures in the {name}. Type {_wanted(columns)} a line, such as {example!r}.")
     return np.array(rows)
 
 

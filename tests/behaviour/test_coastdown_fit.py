@@ -252,6 +252,26 @@ def test_a_run_up_is_called_a_run_up():
         fit(SimpleNamespace(time_s=time_s, speed_rpm=60 * time_s))
 
 
+def test_a_run_up_before_the_steady_stretch_is_left_out_and_said():
+    log = a_log(Display(glitches=0.0))
+    run_up = np.arange(0.0, 6.0, 0.1)
+    whole = SimpleNamespace(
+        time_s=np.concatenate([run_up, log.time_s + 6.0]),
+        speed_rpm=np.concatenate([np.round(195 * run_up), log.speed_rpm]),
+    )
+    found = fit(whole)
+    assert any("still changing" in note for note in found.notes)
+    assert holds(found.stop_time_s(1200), MACHINE.stop(1200)[0])
+
+
+def test_a_drive_switched_on_again_during_the_coast_parts_it_in_two():
+    log = a_log(Display(glitches=0.0))
+    again = (log.time_s > 12) & (log.time_s < 14)
+    speed_rpm = np.where(again, log.speed_rpm + 250 * np.sin(np.pi * (log.time_s - 12) / 2), log.speed_rpm)
+    found = fit(SimpleNamespace(time_s=log.time_s, speed_rpm=speed_rpm))
+    assert any("falls more than once" in note for note in found.notes)
+
+
 def test_too_few_readings_are_counted_in_the_refusal():
     with pytest.raises(LogError, match="has 3"):
         fit(SimpleNamespace(time_s=np.array([0.0, 10, 20]), speed_rpm=np.array([1200.0, 600, 50])))

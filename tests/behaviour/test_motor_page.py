@@ -302,8 +302,8 @@ def test_the_limits_named_follow_the_drive(page):
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        ("", "no reading in it"),
-        ("rpm volts", "no reading in it"),
+        ("", "No figures"),
+        ("rpm volts", "No figures"),
         ("1000 30.1\n2000", "Line 2: '2000' has 1 figures"),
         ("1000 30.1 4", "has 3 figures"),
         ("1000 30,1", "point for decimals"),

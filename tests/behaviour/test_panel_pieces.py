@@ -175,7 +175,7 @@ def test_the_picture_keeps_its_place_on_the_page(panel):
     assert panel.picture.layout.height == f"{Line.height_px + 4}px"
 
 
-def pairs(content):
+def pairs(content, name):
     text = content.decode() if isinstance(content, bytes) else content
     try:
         return np.array([[float(part) for part in line.split()] for line in text.splitlines()])

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from machinelab.errors import LogError
-from machinelab.workbook.speed_log import coast_only, pulses, read, typed
+from machinelab.workbook.speed_log import pulses, read, typed
 
 TIME_S = np.arange(40) * 0.25
 SPEED_RPM = np.round(1200.0 * np.exp(-TIME_S / 6.0) - 8.0 * TIME_S, 1)
@@ -308,32 +308,6 @@ def test_what_is_no_file_is_said_kindly(source):
 def test_a_typing_slip_names_its_line(text, words):
     with pytest.raises(LogError, match=words):
         typed(text)
-
-
-def test_a_coast_of_three_readings_is_too_few():
-    rows = (
-        [f"{i} 1200" for i in range(10)] + ["11 900", "12 600", "13 300"] + [f"{14 + i} 0" for i in range(5)]
-    )
-    with pytest.raises(LogError, match=r"at least 8 different readings .*this log has 3"):
-        coast_only(typed("\n".join(rows)))
-
-
-def test_a_drive_that_is_still_on_is_named_by_its_rows():
-    speeds = [*range(1200, 700, -50), 760, 820, 880, 940, 1000, *range(950, 0, -50)]
-    with pytest.raises(LogError, match=r"goes up in rows 10 to 15.*log\.cut\(1, 10\)"):
-        coast_only(typed("\n".join(f"{t} {n}" for t, n in enumerate(speeds))))
-
-
-def test_a_run_up_is_cut_off_and_drop_outs_are_no_rise():
-    speeds = np.concatenate(
-        (np.linspace(0, 1150, 20), np.full(10, 1200.0), np.linspace(1195, 0, 60), np.zeros(5))
-    )
-    speeds[40:43] = 0.0
-    speeds[60] *= 2
-    log = coast_only(read("\n".join(f"{t / 4:.2f},{n:.1f}" for t, n in enumerate(speeds))))
-    assert log.row[0] == 20
-    assert log.speed_rpm[-1] == 0.0
-    assert "run-up" in log.notes[-1]
 
 
 def test_a_log_can_be_cut_by_its_rows():

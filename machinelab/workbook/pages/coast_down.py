@@ -55,8 +55,9 @@ class CoastDownPage(Page):
             reader=speed_log.read,
             describe=lambda log: " ".join(log.notes),
             example=EXAMPLE,
-            accept=".csv,.txt,.tsv,.log",
-            help_words="One reading a line: time in seconds, speed in rpm. Or choose the logger's file.",
+            accept=".csv,.txt,.tsv,.log,.wav",
+            help_words="One reading a line: time in seconds, speed in rpm. Or choose the logger's file, or a "
+            "WAV recording of one tick a turn.",
         )
         self.found: CoastdownFit | None = None
         self._read_the_machines_log()
@@ -66,10 +67,11 @@ class CoastDownPage(Page):
         folder = self.machine.folder / "logs" if self.machine.folder else None
         for file in sorted(folder.iterdir()) if folder and folder.is_dir() else ():
             try:
-                self.entry.readings = speed_log.read(file)
-                self.found = self.analyse(self.entry.readings)
+                log = speed_log.read(file)
+                self.found = self.analyse(log)
             except MachinelabError:
                 continue
+            self.entry.start_with(log)
             return
 
     @property

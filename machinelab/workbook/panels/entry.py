@@ -7,6 +7,8 @@ from ipywidgets import HTML, Button, FileUpload, HBox, Layout, Textarea, VBox
 from machinelab.errors import MachinelabError
 from machinelab.workbook.panels.look import STYLE, notice, words
 
+TYPED = "typed readings"
+
 
 class Entry:
     """A box for typed readings and a place for a file, both read by the same reader.
@@ -18,7 +20,7 @@ class Entry:
     label : str
         What is wanted, in plain words.
     reader : callable
-        Takes text, or the bytes of a file, and returns the readings.
+        Takes text, or the bytes of a file, and a ``name`` for it; returns the readings.
     describe : callable
         Readings in, one sentence out: what was understood.
     example : str
@@ -66,10 +68,16 @@ class Entry:
         """Call a function whenever new readings were understood."""
         self._listeners.append(listener)
 
-    def take(self, content: str | bytes) -> None:
+    def start_with(self, readings) -> None:
+        """Show readings that the machine's folder held already."""
+        self.readings = readings
+        self.understood.value = words(f"From the machine's folder. {self.describe(readings)}", "help")
+
+    def take(self, content: str | bytes, name: str = TYPED) -> None:
         """Read typed text or the bytes of a file."""
         try:
-            readings = self.reader(content)
+            # A single typed line is a line and never the name of a file.
+            readings = self.reader(f"{content}\n" if isinstance(content, str) else content, name=name)
         except MachinelabError as error:
             self.notice.value = notice(str(error))
             return
@@ -88,7 +96,7 @@ class Entry:
 
     def _file_dropped(self, change) -> None:
         for file in change["new"]:
-            self.take(bytes(file["content"]))
+            self.take(bytes(file["content"]), file["name"])
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.widget._repr_mimebundle_(include=include, exclude=exclude)

@@ -14,7 +14,6 @@ import numpy as np
 
 from machinelab.errors import LogError
 from machinelab.workbook.speed_log.cells import columns_of
-from machinelab.workbook.speed_log.coast import coast_only
 from machinelab.workbook.speed_log.columns import choose_speed, choose_time, speed_rpm, time_seconds
 from machinelab.workbook.speed_log.layout import read_table
 from machinelab.workbook.speed_log.log import FEWEST_READINGS, SpeedLog, repeats
@@ -23,7 +22,7 @@ from machinelab.workbook.speed_log.pairs import as_table
 from machinelab.workbook.speed_log.sound import is_sound, read_sound
 from machinelab.workbook.speed_log.text import raw_bytes, spoken_rows
 
-__all__ = ["FEWEST_READINGS", "SpeedLog", "coast_only", "pulses", "read", "typed"]
+__all__ = ["FEWEST_READINGS", "SpeedLog", "pulses", "read", "typed"]
 
 _FASTEST_RPM = 100_000.0
 _MOST_MARKS = 10_000_000
