@@ -26,6 +26,9 @@ from machinelab.workbook.panels.drive_chain import drive_chain
 from machinelab.workbook.panels.encoder import EncoderFit, choose_encoder
 from machinelab.workbook.panels.gearing import Gearing, choose_ratio
 
+# Every picture is drawn several times over.
+pytestmark = pytest.mark.slow
+
 HOUSE = Path(__file__).resolve().parents[2]
 DEMO = HOUSE / "notebooks" / "machines" / "demo"
 METRIC = HOUSE / "tests" / "machines" / "metric"

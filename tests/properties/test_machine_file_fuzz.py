@@ -10,6 +10,9 @@ from machinelab.errors import MachineFileError
 from machinelab.workbook import machine
 from machinelab.workbook.machine import edit
 
+# Hundreds of files are written to the disk.
+pytestmark = pytest.mark.slow
+
 HOUSE = Path(__file__).resolve().parents[2]
 DEMO = (HOUSE / "notebooks" / "machines" / "demo" / "machine.toml").read_bytes()
 LINES = machine.fields()

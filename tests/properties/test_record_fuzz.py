@@ -7,6 +7,9 @@ from hypothesis import strategies as st
 from machinelab.errors import RecordError
 from machinelab.workbook.record import Record
 
+# Hundreds of spoilt records are written to the disk.
+pytestmark = pytest.mark.slow
+
 TEXT = st.text(max_size=60)
 NUMBER = st.floats(-1e6, 1e6)
 FOLDER = settings(

@@ -2,11 +2,15 @@
 
 import time
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from machinelab.errors import LogError
 from machinelab.workbook.speed_log import SpeedLog, pulses, read, typed
+
+# Thousands of spoilt logs are read.
+pytestmark = pytest.mark.slow
 
 _NUMBERS = st.one_of(
     st.integers(-5, 3000).map(str),
