@@ -128,7 +128,7 @@ class CoastDownPage(Page):
         return [
             f"From {found.tested_rpm:.0f} rpm: {with_interval(found.stop_time_s(found.tested_rpm))} s and "
             f"{with_interval(found.turns_to_stop(found.tested_rpm))} turns to standstill.",
-            str(self.verdict()),
+            f"From {self.judged_rpm:.0f} rpm, the fastest you allow: {self.verdict()}",
             *found.notes,
             *(f"Mind: {warning}" for warning in found.warnings),
         ]
@@ -197,6 +197,14 @@ class CoastDownPage(Page):
         stop = self.found.stop_time_s(self.judged_rpm)
         wanted = self.machine.target.stop_time_s
         return verdict(float(stop.value), stop.expanded_uncertainty, None, wanted, unit="s")
+
+    @property
+    def judged(self) -> Said:
+        """The verdict, with the speed that it is about."""
+        if self.found is None:
+            return NO_LOG
+        found = self.verdict()
+        return Said(f"**{found.word}** from {self.judged_rpm:.0f} rpm, without a brake: {found.sentence}")
 
     def record_line(self) -> dict | None:
         """Time to standstill from the judged speed, with the log that it rests on."""
