@@ -21,7 +21,7 @@ TURN_RAD = 2 * np.pi
 
 # Where windage matters less than this share of the other drags, the closed form for the turns would
 # subtract nearly equal numbers; the law without windage and a first-order term then hold 1e-10.
-_SMALL_WINDAGE = 1e-6
+_SMALL_WINDAGE = 1e-5
 
 _GAUSS_NODES, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(40)
 
@@ -285,7 +285,11 @@ def moving_time(start, a, b, c):
     ratio = start / half_way
     x = k * ratio * ratio
     nearly_straight = ratio * (1 + x / 3 + x * x / 5)
-    curved = np.where(k > 0, np.arctanh(np.minimum(q * ratio, 1.0)), np.arctan2(q * start, half_way)) / q
+    # Where viscous drag rules, atanh(q ratio) would lose digits near one; its logarithm does not.
+    end = np.sqrt(np.maximum(a * (a + (b + c * start) * start), 0.0))
+    gentle = np.arctanh(np.minimum(q * ratio, 0.5))
+    hyperbolic = np.where(q * ratio < 0.5, gentle, np.log((half_way + q * start) / end))
+    curved = np.where(k > 0, hyperbolic, np.arctan2(q * start, half_way)) / q
     return np.where(np.abs(x) < 1e-6, nearly_straight, curved)
 
 
