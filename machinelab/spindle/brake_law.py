@@ -258,3 +258,22 @@ def two_pieces(start_rad_s, brake_drag, brush_speed, coulomb, viscous, windage) 
     above = np.maximum(start - brush, 0.0)
     stops_s = coast_stop_time_s(above, **braked)
     return TwoPieces(above, np.minimum(start, brush), braked, free, stops_s)
+
+
+def late_speed(after_s, start, delay_s, drag, brush_speed, drags):
+    """Speed [rad/s] some time after the drive let go, the brake coming in after a delay."""
+    free = coast_speed_rad_s(np.minimum(after_s, delay_s), start_speed_rad_s=start, **drags)
+    left = coast_speed_rad_s(delay_s, start_speed_rad_s=start, **drags)
+    brake = {"brake_drag_per_s": drag, "brush_speed_rad_s": brush_speed}
+    braked = braked_speed_rad_s(after_s - delay_s, start_speed_rad_s=left, **brake, **drags)
+    return free - left + braked
+
+
+def late_time_and_turns(start, delay_s, drag, brush_speed, drags):
+    """Time [s] and turns from the drive's letting go to standstill, the brake coming in after a delay."""
+    left = coast_speed_rad_s(delay_s, start_speed_rad_s=start, **drags)
+    waited_s = np.minimum(delay_s, coast_stop_time_s(start, **drags))
+    names = ("coulomb_rad_s2", "viscous_per_s", "windage_per_rad")
+    run = two_pieces(left, drag, brush_speed, *(drags[name] for name in names))
+    turns = coast_turns_made(delay_s, start_speed_rad_s=start, **drags) + run.braked_turns + run.tail_turns
+    return np.asarray(waited_s + run.braked_s + run.tail_s), np.asarray(turns)
