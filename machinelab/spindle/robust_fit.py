@@ -93,12 +93,13 @@ def robust_fit(predict, start, observed, *, smallest_scale):
 
     parameters = np.asarray(start, float)
     scale = _scale(misses(parameters), smallest_scale)
-    for tamed in (_huber, *[_tukey] * _ROUNDS):
-        parameters = improved(parameters, tamed, scale, _COARSE)
-        before, scale = scale, _scale(misses(parameters), smallest_scale)
-        if tamed is _tukey and scale > _SETTLED * before:
+    parameters = improved(parameters, _huber, scale, _COARSE)
+    for _ in range(_ROUNDS):
+        scale = _scale(misses(parameters), smallest_scale)
+        parameters = improved(parameters, _tukey, scale, _FINE)
+        # A scale that still shrinks lets readings back in that looked wild, or wild ones out.
+        if _scale(misses(parameters), smallest_scale) > _SETTLED * scale:
             break
-    parameters = improved(parameters, _tukey, scale, _FINE)
     return _with_covariance(parameters, misses(parameters), evaluate(parameters)[1], scale)
 
 
