@@ -1,0 +1,31 @@
+"""The pitch-diameter tolerance against ISO 965-1 (from memory; its 6H values read in a tap catalogue)."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from machinelab.threads.pitch_tolerance import R40, nearest_preferred_number, pitch_diameter_tolerance_um
+
+ROWS = json.loads((Path(__file__).parent / "data" / "pitch_tolerance.json").read_text())
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["id"])
+def test_tolerance_by_formula_and_rounded_equals_the_standards(row):
+    low, high = row["inputs"]["d_range"]
+    formula = pitch_diameter_tolerance_um(row["inputs"]["P"], step_from_mm=low, step_to_mm=high)
+    assert formula == pytest.approx(row["expected"]["formula"], abs=0.005)
+    assert nearest_preferred_number(formula) == row["expected"]["table"]
+
+
+def test_the_series_has_forty_steps_to_the_decade_of_nearly_equal_ratio():
+    """ISO 3 defines R40 by the fortieth root of ten, rounded; no rounding moves a number by 1.5 %."""
+    exact = 10 ** (np.arange(41) / 40)
+    assert len(R40) == 41
+    assert np.max(np.abs(np.array(R40) / exact - 1)) < 0.015
+
+
+def test_a_number_of_the_series_is_its_own_nearest():
+    assert np.array_equal(nearest_preferred_number(100 * np.array(R40[:-1])), 100 * np.array(R40[:-1]))
+    assert np.isnan(nearest_preferred_number(np.nan))
