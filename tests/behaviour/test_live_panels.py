@@ -12,6 +12,9 @@ from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.encoder import EncoderFit, encoder_panel
 from machinelab.workbook.panels.gearing import Gearing, gearing_panel
 
+# Every control of every panel is moved to both ends, and a picture drawn each time.
+pytestmark = pytest.mark.slow
+
 GEARING = Gearing(Fraction(127, 40), 200, 8, Fraction(5, 2), 2700, 1000, 1000, 133.0)
 ENCODER = EncoderFit(600, 36, 32, 1500.0, 25e3, 200e3, 1e6)
 UNKNOWN_ENCODER = EncoderFit(600, 36, 32, 1500.0, float("nan"), float("nan"), 1e6)

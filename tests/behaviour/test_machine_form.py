@@ -13,6 +13,9 @@ from machinelab.workbook.panels.machine_boxes import LEFT_OPEN, Words
 from machinelab.workbook.panels.machine_form import MachineForm
 from machinelab.workbook.panels.typed import Typed
 
+# The whole form is built anew for each claim.
+pytestmark = pytest.mark.slow
+
 HOUSE = Path(__file__).resolve().parents[2]
 METRIC = HOUSE / "tests" / "machines" / "metric"
 
