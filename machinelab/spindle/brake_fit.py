@@ -14,6 +14,7 @@ from machinelab.spindle.brake_law import late_speed, late_time_and_turns
 from machinelab.spindle.coast_readings import CoastReadings, coast_readings
 from machinelab.spindle.log_speeds import speeds_of
 from machinelab.spindle.meter_lag import shown_by_a_lagging_meter
+from machinelab.spindle.meter_readings import of_logarithm
 from machinelab.spindle.robust_fit import RobustFit, robust_fit
 
 __all__ = ["BrakedFit", "fit_braked"]
@@ -269,14 +270,13 @@ class _Problem:
         # A time base that runs fast by a share makes the brake look stronger by that share.
         covariance[_DRAG, _DRAG] += self.readings.time_doubt**2
         half = fitted.quantile * np.sqrt(np.diag(covariance))
-        ends = np.exp([log_drag - half[_DRAG], log_drag + half[_DRAG]])
         top_rpm = self.readings.top_rpm
         both = np.ix_([_DELAY, _DRAG], [_DELAY, _DRAG])
         return BrakedFit(
             start_speed_rpm=Estimate.symmetric(start * top_rpm, half[_START] * top_rpm),
             start_s=Estimate.symmetric(self.readings.let_go_s + let_go, half[_LET_GO]),
             contact_delay_s=Estimate(delay_s, (max(delay_s - half[_DELAY], 0.0), delay_s + half[_DELAY])),
-            brake_drag_per_s=Estimate(np.exp(log_drag), tuple(ends)),
+            brake_drag_per_s=of_logarithm(log_drag, half[_DRAG]),
             brush_speed_rad_s=self.brush_speed,
             free_drags=self.drags,
             lag_s=self.lag_s,

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from machinelab.ranges import not_negative
+
 
 @dataclass(frozen=True)
 class Meter:
@@ -89,3 +91,90 @@ def reading_ahead_rpm(lag_s, *, speed_change_rpm_s):
     Ramp response of a first-order lag, textbook.
     """
     return -speed_change_rpm_s * lag_s
+
+
+def reading_age_s(*, lag_s, gate_s, hold_s):
+    """How old a reading is on the average when it is read off.
+
+    Formula
+    -------
+    reading_age_s = lag_s + gate_s / 2 + hold_s / 2
+
+    Parameters
+    ----------
+    lag_s : float or array [s]
+        Time constant of the meter's smoothing.
+    gate_s : float or array [s]
+        Time over which it counts; of a meter that times pulses, the time from one to the next.
+    hold_s : float or array [s]
+        Time for which the display holds a number.
+
+    Returns
+    -------
+    float or array [s]
+        Mean age. At worst gate and hold count in full.
+
+    Range
+    -----
+    All from zero up; NaN in gives NaN out.
+
+    Raises
+    ------
+    RangeError
+        If a time is negative.
+
+    Examples
+    --------
+    >>> round(reading_age_s(lag_s=0.8, gate_s=0.06, hold_s=0.25), 3)
+    0.955
+
+    Source
+    ------
+    Derived here: a mean over a gate belongs to its middle, a held number is read at any moment alike.
+    """
+    counted = not_negative("gate_s", gate_s) / 2 + not_negative("hold_s", hold_s) / 2
+    return not_negative("lag_s", lag_s) + counted
+
+
+def wait_after_switching_s(*, dead_time_s, lag_s, gate_s):
+    """How long the reading means nothing after one meter was switched from one spindle to another.
+
+    Formula
+    -------
+    wait_after_switching_s = dead_time_s + 5 * lag_s + gate_s
+
+    Parameters
+    ----------
+    dead_time_s : float or array [s]
+        Time before the reading begins to move.
+    lag_s : float or array [s]
+        Time constant of the meter's smoothing.
+    gate_s : float or array [s]
+        Time over which it counts.
+
+    Returns
+    -------
+    float or array [s]
+        Time to wait; less than one part in a hundred of the old reading is left then. Marks a turn and
+        ratio are the new spindle's own.
+
+    Range
+    -----
+    All from zero up; NaN in gives NaN out.
+
+    Raises
+    ------
+    RangeError
+        If a time is negative.
+
+    Examples
+    --------
+    >>> round(wait_after_switching_s(dead_time_s=0.1, lag_s=0.8, gate_s=0.06), 2)
+    4.16
+
+    Source
+    ------
+    Derived here: five time constants leave exp(-5) of a step.
+    """
+    started = not_negative("dead_time_s", dead_time_s) + not_negative("gate_s", gate_s)
+    return started + 5 * not_negative("lag_s", lag_s)
