@@ -6,6 +6,7 @@ Run it from the top of the house to write the files again::
 """
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,9 @@ import numpy as np
 HOUSE = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(HOUSE / "tests"))
 
-from simulate.coast_log import Display, Truth, write_log  # noqa: E402 - found by the line above
+from simulate.brake_log import BrakedTruth, write_braked_log  # noqa: E402 - found by the line above
+from simulate.coast_log import Display, Truth, write_log  # noqa: E402
+from simulate.meter_log import write_step_log  # noqa: E402
 from simulate.pulse_log import write_pulses  # noqa: E402
 
 LOGS = HOUSE / "notebooks" / "machines" / "demo" / "logs"
@@ -21,6 +24,16 @@ SEED = 1927
 
 # With the 160 mm chuck, belt on, drive switched off at the selector.
 SPINDLE = Truth(start_rpm=1196.0, coulomb_rad_s2=3.1, viscous_per_s=0.021, windage_per_rad=9e-5, start_s=6.4)
+# The resistor brake of the machine file, with a contact that closes far later than its data sheet says.
+BRAKE = BrakedTruth(
+    replace(SPINDLE, start_s=5.1),
+    spindle_emf_v_s=0.864,
+    armature_ohm=1.2,
+    resistor_ohm=12.0,
+    brush_v=2.0,
+    inertia_kg_m2=0.045,
+    contact_delay_s=0.17,
+)
 METER = Display(lag_s=0.8, hold_s=0.25, resolution_rpm=1.0, noise_rpm=0.4, cutoff_rpm=10.0)
 
 
@@ -53,10 +66,35 @@ def pulse_table() -> str:
     return "\n".join([*head, *(f"{stamp:.6f}" for stamp in stamps)]) + "\n"
 
 
+def braked_table() -> str:
+    """What the controller writes of a braked stop: encoder counts over each gate, made into a speed."""
+    time_s, speed_rpm = write_braked_log(BRAKE, SEED + 3)
+    head = [
+        "# invented: demo machine, braked stop, chuck on, no work, belt on; speed from the encoder",
+        "# drive switched off at the selector; the brake comes in by its relay",
+        "time [s],speed [rpm]",
+    ]
+    rows = [f"{t:.3f},{n:.1f}" for t, n in zip(time_s, speed_rpm, strict=True)]
+    return "\n".join(head + rows) + "\n"
+
+
+def step_table() -> str:
+    """The display while its pickup is moved from a spinning wheel to a standing one."""
+    time_s, shown_rpm = write_step_log(SEED + 4)
+    head = [
+        "# invented: pickup moved from a wheel at 1000 rpm to a standing one",
+        "time [s];shown [rpm]",
+    ]
+    rows = [f"{t:.2f};{n:.0f}".replace(".", ",") for t, n in zip(time_s, shown_rpm, strict=True)]
+    return "\n".join(head + rows) + "\n"
+
+
 FILES = {
+    "braked_run_down.csv": braked_table,
     "free_run_down.csv": coast_table,
     "free_run_down_film.txt": film_table,
     "free_run_down_pulses.csv": pulse_table,
+    "meter_step.csv": step_table,
 }
 
 if __name__ == "__main__":

@@ -16,6 +16,7 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coast_shapes import CoastShapes
 from machinelab.workbook.figures.coastdown import CoastDown, with_interval
 from machinelab.workbook.figures.run_on import RunOn
+from machinelab.workbook.machine_logs import COAST, logs_for
 from machinelab.workbook.measured import value_with_uncertainty
 from machinelab.workbook.pages.page import Page, Said, once_known
 from machinelab.workbook.panels.coast_bench import CoastBench
@@ -64,8 +65,7 @@ class CoastDownPage(Page):
 
     def _read_the_machines_log(self) -> None:
         """Start with the first log in the machine's folder that holds a coast."""
-        folder = self.machine.folder / "logs" if self.machine.folder else None
-        for file in sorted(folder.iterdir()) if folder and folder.is_dir() else ():
+        for file in logs_for(COAST, self.machine):
             try:
                 log = speed_log.read(file)
                 self.found = self.analyse(log)
