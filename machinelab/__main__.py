@@ -38,7 +38,11 @@ def main(arguments: list[str] | None = None) -> int:
         wanted, found = ".".join(map(str, OLDEST_PYTHON)), ".".join(map(str, sys.version_info[:2]))
         print(f"machinelab needs Python {wanted} or newer; this is Python {found}.", file=sys.stderr)
         return 1
-    chosen = _parser().parse_args(arguments)
+    parser = _parser()
+    chosen, for_jupyter = parser.parse_known_args(arguments)
+    if for_jupyter and chosen.command is not open_workbook:
+        parser.error(f"not understood: {' '.join(for_jupyter)}")
+    chosen.for_jupyter = for_jupyter
     try:
         return chosen.command(chosen)
     except subprocess.CalledProcessError as failure:
@@ -53,12 +57,9 @@ def _parser() -> argparse.ArgumentParser:
         prog="machinelab", description="A workbook for commissioning a lathe/mill."
     )
     verbs = parser.add_subparsers(metavar="COMMAND")
-    parser.set_defaults(command=open_workbook, jupyter=[])
+    parser.set_defaults(command=open_workbook)
 
-    opening = verbs.add_parser(
-        "open", help="open the workbook at the start page (what happens without a command)"
-    )
-    opening.add_argument("jupyter", nargs=argparse.REMAINDER, help="options passed on to JupyterLab")
+    opening = verbs.add_parser("open", help="open the workbook; further options are passed on to JupyterLab")
     opening.set_defaults(command=open_workbook)
 
     testing = verbs.add_parser("test", help="run all the tests")
@@ -79,7 +80,10 @@ def _parser() -> argparse.ArgumentParser:
 def open_workbook(chosen: argparse.Namespace) -> int:
     """Open JupyterLab at the start page, building the environment first if need be."""
     python = _python_with(NEEDED_TO_OPEN, extra="")
-    return _run(python, "-m", "jupyter", "lab", str(START_PAGE), *chosen.jupyter, cwd=START_PAGE.parent)
+    # JupyterLab does not start for the administrator unless told that this is meant.
+    as_root = ["--allow-root"] if getattr(os, "geteuid", lambda: 1)() == 0 else []
+    lab = ["-m", "jupyter", "lab", str(START_PAGE), *as_root, *chosen.for_jupyter]
+    return _run(python, *lab, cwd=START_PAGE.parent)
 
 
 def run_tests(chosen: argparse.Namespace) -> int:
