@@ -9,11 +9,17 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 from PIL import Image
+from simulate.brake_log import BrakedTruth, write_braked_log
 from simulate.coast_log import Display, Truth, write_log
 from simulate.motor_bench import tables as motor_readings
 
+from machinelab.spindle.brake_fit import fit_braked
 from machinelab.spindle.coastdown import fit
+from machinelab.workbook.brake_numbers import brake_numbers
+from machinelab.workbook.braked_result import BrakedResult
 from machinelab.workbook.figures.base import WIDTH_PX, Picture, png, show
+from machinelab.workbook.figures.brake import BrakeStop
+from machinelab.workbook.figures.braked_run import BrakedRun
 from machinelab.workbook.figures.coastdown import CoastDown, with_interval
 from machinelab.workbook.figures.drive_chain import DriveChainDrawing
 from machinelab.workbook.figures.encoder import EncoderLimits
@@ -22,6 +28,7 @@ from machinelab.workbook.figures.motor import DriveEnvelope
 from machinelab.workbook.figures.motor_bench import MotorBenchChart
 from machinelab.workbook.machine import empty, load
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
+from machinelab.workbook.panels.brake import Wanted, view_brake
 from machinelab.workbook.panels.drive_chain import drive_chain
 from machinelab.workbook.panels.encoder import EncoderFit, choose_encoder
 from machinelab.workbook.panels.gearing import Gearing, choose_ratio
@@ -70,7 +77,26 @@ def bench(*names):
     return page.found
 
 
+def brake(folder, speed_rpm, **wanted):
+    numbers = brake_numbers(load(folder), None)
+    own = {"resistor_ohm": numbers.resistor_ohm, "inertia_kg_m2": numbers.inertia_kg_m2}
+    return view_brake(numbers, Wanted(**wanted), speed_rpm=speed_rpm, **own)
+
+
+def braked_run(top_rpm, delay_s):
+    truth = BrakedTruth(Truth(top_rpm, 3.1, 0.02, 0.0), 0.864, 1.2, 12.0, 2.0, 0.045, delay_s)
+    time_s, speed_rpm = write_braked_log(truth, seed=1)
+    log = SimpleNamespace(time_s=time_s, speed_rpm=np.where(np.arange(time_s.size) == 300, 0.0, speed_rpm))
+    fitted = fit_braked(log, coulomb_rad_s2=3.1, viscous_per_s=0.02, brush_speed_rad_s=2.0 / 0.864)
+    return BrakedResult(fitted, brake_numbers(load(DEMO), None))
+
+
 PAIRS = {
+    "brake": (
+        BrakeStop,
+        lambda: (brake(DEMO, 1400.0, stop_time_s=2.5, turns=3.0), brake(METRIC, 90.0, turns=400.0)),
+    ),
+    "braked run": (BrakedRun, lambda: (braked_run(1200.0, 0.17), braked_run(500.0, 0.03))),
     "ratio": (RatioWhatIf, lambda: (ratio(GEARING, Fraction(1)), ratio(NO_SCREW, Fraction(127, 130)))),
     "threads": (ThreadErrors, lambda: (threads(["A", "B", "C"], 133.0), threads(["D", "E"], float("nan")))),
     "encoder": (EncoderLimits, lambda: (encoder(ENCODER, 600, 1500.0), encoder(UNKNOWN, 2500, 800.0))),

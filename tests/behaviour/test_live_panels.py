@@ -8,6 +8,7 @@ import pytest
 
 from machinelab.workbook.machine import load
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
+from machinelab.workbook.pages.resistor_brake import ResistorBrakePage
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.encoder import EncoderFit, encoder_panel
 from machinelab.workbook.panels.gearing import Gearing, gearing_panel
@@ -30,6 +31,8 @@ PANELS = {
     "encoder": lambda: encoder_panel(ENCODER, gate_s=0.1),
     "motor": lambda: MotorAndPulleysPage(load(HOUSE / "notebooks/machines/demo")).panel(),
     "motor, toothed belt": lambda: MotorAndPulleysPage(load(HOUSE / "tests/machines/metric")).panel(),
+    "brake": lambda: ResistorBrakePage(load(HOUSE / "notebooks/machines/demo")).panel(),
+    "brake, none fitted": lambda: ResistorBrakePage(load(HOUSE / "tests/machines/metric")).panel(),
     "encoder, limits unknown": lambda: encoder_panel(UNKNOWN_ENCODER, gate_s=0.05),
 }
 

@@ -1,6 +1,6 @@
 """What all pages share: the chosen machine, what the page still needs, the reader's own guess."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import wraps
 from typing import ClassVar
@@ -29,6 +29,11 @@ class Said:
 
     def _repr_markdown_(self) -> str:
         return self.text
+
+
+def listed(lines: Iterable[str]) -> Said:
+    """One line under the other, each with its mark."""
+    return Said("\n".join(f"- {line}" for line in lines))
 
 
 WAITING = Said("*This waits for the machine file; what it lacks is listed at the top of the page.*")

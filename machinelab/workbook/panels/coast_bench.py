@@ -1,11 +1,11 @@
-"""The measuring place of the coast-down page: a log goes in, the fitted run-down comes out at once."""
+"""The measuring place for a run-down, free or braked: a log goes in, the fitted run comes out at once."""
 
 from collections.abc import Callable
 
 from ipywidgets import HTML, Layout, VBox
 
 from machinelab.errors import MachinelabError
-from machinelab.workbook.figures.base import WIDTH_PX
+from machinelab.workbook.figures.base import WIDTH_PX, Chart
 from machinelab.workbook.figures.coastdown import CoastDown
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.look import STYLE, notice, words
@@ -24,14 +24,16 @@ class CoastBench:
         Log in, `CoastdownFit` out.
     tell : callable
         Fit in, lines of plain words out.
+    chart : type of Chart
+        The figure that draws what ``analyse`` gives.
     """
 
-    def __init__(self, entry: Entry, *, analyse: Callable, tell: Callable):
+    def __init__(self, entry: Entry, *, analyse: Callable, tell: Callable, chart: type[Chart] = CoastDown):
         self.entry = entry
         self.analyse = analyse
         self.tell = tell
         self.fit = None
-        self.chart = CoastDown()
+        self.chart = chart()
         size = Layout(width=f"{WIDTH_PX}px", height=f"{self.chart.height_px + 4}px", overflow="hidden")
         self.picture = HTML(layout=size)
         self.meaning = HTML()
