@@ -1,0 +1,51 @@
+"""Every notebook as a stranger meets it: freshly cloned, untrusted, first only looked at, then run."""
+
+import shutil
+
+import pytest
+from browser.lab import browser_path, open_notebook, running_lab
+from notebooks.remake import NOTEBOOKS, every_notebook
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+# JupyterLab keeps only what is in view, so the page is made tall enough for a whole notebook.
+TALL_PX = 14_000
+STORED_PICTURES = """() => [...document.querySelectorAll('.jp-OutputArea img')]
+  .map(img => ({words: img.alt, shown: img.complete && img.naturalWidth > 0}))"""
+EMPTY_LIVE_CELLS = """() => window.jupyterapp.shell.currentWidget.content.widgets
+  .filter(cell => (cell.model.getMetadata('tags') ?? []).includes('live'))
+  .filter(cell => !cell.node.querySelector('.jupyter-widgets'))
+  .map(cell => cell.model.id)"""
+BROKEN = "Error displaying widget"
+
+
+@pytest.fixture(scope="module")
+def cloned_lab(tmp_path_factory):
+    """A JupyterLab on a copy of the notebooks with the demo as the only machine."""
+    browser_path()
+    folder = tmp_path_factory.mktemp("cloned")
+    for path in every_notebook():
+        shutil.copy(path, folder)
+    shutil.copytree(NOTEBOOKS / "machines" / "demo", folder / "machines" / "demo")
+    with running_lab(folder, tmp_path_factory.mktemp("cloned_lab"), MACHINELAB_MACHINE="") as running:
+        yield running
+
+
+@pytest.fixture
+def page(browser_context_page):
+    page = browser_context_page.context.new_page()
+    page.set_viewport_size({"width": 1250, "height": TALL_PX})
+    yield page
+    page.close()
+
+
+@pytest.mark.parametrize("path", every_notebook(), ids=lambda path: path.stem)
+def test_a_notebook_shows_its_pictures_unrun_and_its_controls_when_run(path, cloned_lab, page):
+    visit = open_notebook(page, cloned_lab, path.name)
+    stored = page.evaluate(STORED_PICTURES)
+    assert len(stored) == path.read_text(encoding="utf-8").count('"image/png"')
+    assert all(picture["shown"] and len(picture["words"]) > 20 for picture in stored)
+    visit.run_all()
+    page.wait_for_function(f"({EMPTY_LIVE_CELLS})().length === 0")
+    assert page.get_by_text(BROKEN).count() == 0
+    assert visit.hosts == {"127.0.0.1"}
