@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
@@ -97,6 +97,7 @@ def test_an_infinite_resistor_is_the_free_spindle(speed, motor, law):
 
 
 @given(starts, brakes, drags)
+@settings(deadline=None)
 def test_both_pieces_are_the_integral_of_the_law_even_where_its_textbook_constant_is_negative(
     start, brake, law
 ):
@@ -148,6 +149,7 @@ def test_a_larger_resistor_never_stops_it_sooner_and_never_draws_more(speed, mot
 
 
 @given(speeds, motors, drags, st.floats(0.02, 0.98))
+@settings(deadline=None)
 def test_the_resistor_for_some_turns_gives_those_turns(speed, motor, law, share):
     least = float(stop(speed, resistor_ohm=0.0, **motor, **law).turns)
     free = float(coast_turns(speed * RPM, **law))
