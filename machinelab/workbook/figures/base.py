@@ -10,6 +10,7 @@ import base64
 import html
 import io
 import textwrap
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -66,7 +67,7 @@ class Picture:
         return {"text/html": self.html(), "image/png": encoded, "text/plain": f"Picture: {self.alt}"}
 
 
-class Chart:
+class Chart(ABC):
     """A figure of fixed size: `update` moves its lines, `picture` gives the result.
 
     A figure of the workbook is a subclass that builds its axes in ``__init__``, hands every artist
@@ -88,13 +89,13 @@ class Chart:
             self._headline = self.moves(self._words_at_top(8, size=12, weight="bold"))
             self.lay_out()
 
+    @abstractmethod
     def lay_out(self) -> None:
         """Build axes and artists once; the style is in force here."""
-        raise NotImplementedError
 
+    @abstractmethod
     def update(self, result) -> None:
         """Move the artists to a new result."""
-        raise NotImplementedError
 
     @classmethod
     def draw(cls, result) -> Picture:
