@@ -11,10 +11,12 @@ from matplotlib.figure import Figure
 from PIL import Image
 from simulate.brake_log import BrakedTruth, write_braked_log
 from simulate.coast_log import Display, Truth, write_log
+from simulate.meter_log import write_step_log
 from simulate.motor_bench import tables as motor_readings
 
 from machinelab.spindle.brake_fit import fit_braked
 from machinelab.spindle.coastdown import fit
+from machinelab.spindle.meter_step import fit_step
 from machinelab.workbook.brake_numbers import brake_numbers
 from machinelab.workbook.braked_result import BrakedResult
 from machinelab.workbook.figures.base import WIDTH_PX, Picture, png, show
@@ -26,12 +28,15 @@ from machinelab.workbook.figures.encoder import EncoderLimits
 from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
 from machinelab.workbook.figures.motor import DriveEnvelope
 from machinelab.workbook.figures.motor_bench import MotorBenchChart
+from machinelab.workbook.figures.speed_meter import MeterDelay, MeterScaleChart, MeterStepChart
 from machinelab.workbook.machine import empty, load
+from machinelab.workbook.meter_results import StepResult, scale_result
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
 from machinelab.workbook.panels.brake import Wanted, view_brake
 from machinelab.workbook.panels.drive_chain import drive_chain
 from machinelab.workbook.panels.encoder import EncoderFit, choose_encoder
 from machinelab.workbook.panels.gearing import Gearing, choose_ratio
+from machinelab.workbook.panels.speed_meter import view_meter
 
 # Every picture is drawn several times over.
 pytestmark = pytest.mark.slow
@@ -91,7 +96,27 @@ def braked_run(top_rpm, delay_s):
     return BrakedResult(fitted, brake_numbers(load(DEMO), None))
 
 
+def meter_step(after_rpm, filed_lag_s):
+    time_s, shown_rpm = write_step_log(1, after_rpm=after_rpm)
+    return StepResult(fit_step(SimpleNamespace(time_s=time_s, speed_rpm=shown_rpm)), filed_lag_s)
+
+
+def meter_scale(factor, allowed_percent):
+    true = np.array([100.0, 300.0, 600.0, 900.0, 1200.0])
+    table = np.column_stack([true, np.round(factor * true)])
+    return scale_result(table, resolution_rpm=1.0, allowed_percent=allowed_percent)
+
+
 PAIRS = {
+    "meter": (
+        MeterDelay,
+        lambda: (
+            view_meter(lag_s=0.8, hold_s=0.25, slowing_rpm_s=67.0),
+            view_meter(lag_s=0.1, hold_s=1.0, slowing_rpm_s=300.0),
+        ),
+    ),
+    "meter step": (MeterStepChart, lambda: (meter_step(0.0, 0.8), meter_step(1500.0, None))),
+    "meter scale": (MeterScaleChart, lambda: (meter_scale(1.003, 1.0), meter_scale(1.333, None))),
     "brake": (
         BrakeStop,
         lambda: (brake(DEMO, 1400.0, stop_time_s=2.5, turns=3.0), brake(METRIC, 90.0, turns=400.0)),

@@ -12,6 +12,7 @@ from machinelab.workbook.pages.resistor_brake import ResistorBrakePage
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.encoder import EncoderFit, encoder_panel
 from machinelab.workbook.panels.gearing import Gearing, gearing_panel
+from machinelab.workbook.panels.speed_meter import meter_panel
 
 # Every control of every panel is moved to both ends, and a picture drawn each time.
 pytestmark = pytest.mark.slow
@@ -33,6 +34,7 @@ PANELS = {
     "motor, toothed belt": lambda: MotorAndPulleysPage(load(HOUSE / "tests/machines/metric")).panel(),
     "brake": lambda: ResistorBrakePage(load(HOUSE / "notebooks/machines/demo")).panel(),
     "brake, none fitted": lambda: ResistorBrakePage(load(HOUSE / "tests/machines/metric")).panel(),
+    "meter": lambda: meter_panel(lag_s=0.8, hold_s=0.25, slowing_rpm_s=67.0),
     "encoder, limits unknown": lambda: encoder_panel(UNKNOWN_ENCODER, gate_s=0.05),
 }
 
