@@ -42,8 +42,11 @@ def page(browser_context_page):
 @pytest.mark.parametrize("path", every_notebook(), ids=lambda path: path.stem)
 def test_a_notebook_shows_its_pictures_unrun_and_its_controls_when_run(path, cloned_lab, page):
     visit = open_notebook(page, cloned_lab, path.name)
+    expected = path.read_text(encoding="utf-8").count('"image/png"')
+    # Cells are drawn one after another in idle moments, so a busy machine needs to be waited for.
+    page.wait_for_function(f"({STORED_PICTURES})().filter(picture => picture.shown).length >= {expected}")
     stored = page.evaluate(STORED_PICTURES)
-    assert len(stored) == path.read_text(encoding="utf-8").count('"image/png"')
+    assert len(stored) == expected
     assert all(picture["shown"] and len(picture["words"]) > 20 for picture in stored)
     visit.run_all()
     page.wait_for_function(f"({EMPTY_LIVE_CELLS})().length === 0")
