@@ -102,7 +102,7 @@ def test_a_machine_without_a_meter_says_so_everywhere():
     page = SpeedMeterPage(load(METRIC))
     for part in ("settling", "ages", "picture", "panel", "step_bench", "scale_bench", "step_picture"):
         assert getattr(page, part) is NO_METER, part
-    assert page.scale_picture is page.judged is page.decision is NO_METER
+    assert page.scale_picture is page.judged is page.decision is page.compared is NO_METER
     assert page.record_line() is None
     assert page.post() is None
     assert "no RPM meter" in page._repr_markdown_()
@@ -124,6 +124,14 @@ def test_what_was_typed_is_kept_for_the_next_time(tmp_path):
     again = SpeedMeterPage(load(tmp_path))
     assert again.scale_found.found.meter_scale.value == pytest.approx(1.01, abs=1e-3)
     assert "not tested" in again.record_line()["conditions"]["lag"]
+
+
+def test_the_guess_stands_beside_the_wait_by_both_lags(page):
+    assert page.compared.iloc[1, 0] == f"{0.8 * np.log(100) + 0.25:.2f} s"
+    assert "logged" in page.compared.index[2]
+    page.guess.type_in("1.5 s")
+    assert page.compared.loc["your guess"].iloc[0] == "1.5 s"
+    assert page.readings.of("04")["meter_guess"] == "1.5 s"
 
 
 def test_the_strobe_table_warns_of_the_other_speeds(page):

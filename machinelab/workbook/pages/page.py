@@ -117,10 +117,10 @@ class Page:
             }
         )
 
-    def guess_box(self, field: Field) -> Guess:
-        """A box for the reader's own guess, with what was guessed last time."""
-        said = self.readings.of(self.step).get("guess", "")
-        return Guess(field, text=said, keep=lambda text: self.readings.keep(self.step, "guess", text))
+    def guess_box(self, field: Field, name: str = "guess") -> Guess:
+        """A box for the reader's own guess, with what was guessed last time under this name."""
+        said = self.readings.of(self.step).get(name, "")
+        return Guess(field, text=said, keep=lambda text: self.readings.keep(self.step, name, text))
 
     def __repr__(self) -> str:
         return self._repr_markdown_()

@@ -12,6 +12,7 @@ from machinelab.spindle.meter_step import fit_step
 from machinelab.spindle.meter_trust import watching_time_s
 from machinelab.spindle.speed_meter import reading_age_s, settling_time_s
 from machinelab.spindle.stroboscope import strobe_speed_rpm, strobe_speeds_rpm
+from machinelab.units import Field
 from machinelab.workbook import speed_log
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coastdown import with_interval
@@ -34,6 +35,14 @@ READ_AT_RPM = (60.0, 200.0, 600.0, 1200.0)
 LEFT_SHARE = 0.01
 DISCS = (5, 6, 10, 12, 20, 60)
 TABLE = "meter_scale"
+GUESS = Field(
+    name="Time to wait after a change, by feel",
+    kind="time",
+    low="0.05 s",
+    high="60 s",
+    example="1 s",
+    help="Until what the display shows may be written down.",
+)
 NO_METER = Said("This machine has no RPM meter; the encoder tells its speed.")
 NO_STEP = Said("No sudden change has been logged yet: see *Measure*.")
 NO_SCALE = Said("No speeds have been compared yet: see *Measure*.")
@@ -46,6 +55,7 @@ class SpeedMeterPage(Page):
 
     def __init__(self, machine, problem=""):
         super().__init__(machine, problem)
+        self.guess = self.guess_box(GUESS, "meter_guess")
         self.step_entry = Entry(
             "Times and readings",
             reader=speed_log.read,
@@ -214,6 +224,20 @@ class SpeedMeterPage(Page):
         if not self.fitted:
             return NO_METER
         return MeterScaleChart.draw(self.scale_found) if self.scale_found else NO_SCALE
+
+    @property
+    def compared(self) -> pd.DataFrame | Said:
+        """The reader's guess, and the wait by the lag of the machine file and by the one that was logged."""
+        if not self.fitted:
+            return NO_METER
+        rows = [("your guess", self.guess.shown), ("computed", self._wait(self.meter["lag_s"]))]
+        if self.step_found:
+            rows.append(("with the lag that was logged", self._wait(self.step_found.fit.lag_s.value)))
+        heading = f"wait after a change, until {LEFT_SHARE:.0%} of it is left"
+        return pd.DataFrame(rows, columns=["", heading]).set_index("")
+
+    def _wait(self, lag_s: float) -> str:
+        return f"{float(settling_time_s(lag_s, share_left=LEFT_SHARE)) + self.meter['hold_s']:.2f} s"
 
     @property
     def judged(self) -> Said:
