@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from machinelab.estimate import Estimate
+from machinelab.least_squares import columns_of, enough, linear_fit
 from machinelab.ranges import positive
-from machinelab.spindle.bench_fit import columns_of, enough, linear_fit
 
 LEAST_SPEEDS = 5
 # From here on an offset or a bend of the generator's line counts, as a share of its top; common practice, no

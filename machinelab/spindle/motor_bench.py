@@ -10,8 +10,8 @@ import numpy as np
 
 from machinelab.errors import RangeError
 from machinelab.estimate import Estimate
+from machinelab.least_squares import columns_of, enough, linear_fit, t95
 from machinelab.ranges import not_negative
-from machinelab.spindle.bench_fit import columns_of, enough, linear_fit, t95
 
 LEAST_ANGLES, LEAST_CURRENTS, LEAST_POINTS = 6, 3, 6
 # Above this the readings cannot tell the constants apart; common practice, no source.

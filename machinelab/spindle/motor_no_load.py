@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from machinelab.estimate import Estimate
+from machinelab.least_squares import columns_of, enough, linear_fit
 from machinelab.ranges import not_negative, positive
-from machinelab.spindle.bench_fit import columns_of, enough, linear_fit
 
 LEAST_SPEEDS = 5
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from machinelab.errors import MachinelabError, RangeError
 from machinelab.estimate import Estimate
+from machinelab.least_squares import t95
 from machinelab.spindle.back_emf import (
     BackEmfComparison,
     GeneratorTest,
@@ -15,7 +16,6 @@ from machinelab.spindle.back_emf import (
     compare_back_emf,
     generator_test,
 )
-from machinelab.spindle.bench_fit import t95
 from machinelab.spindle.drive_train import DriveTrain
 from machinelab.spindle.motor import RAD_S_PER_RPM
 from machinelab.spindle.motor_bench import (

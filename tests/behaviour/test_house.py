@@ -14,7 +14,7 @@ HOUSE = Path(__file__).resolve().parents[2]
 PACKAGE = HOUSE / "machinelab"
 LONGEST_MODULE = 400
 
-BASE = ("errors", "units", "ranges", "estimate", "tables")
+BASE = ("errors", "units", "ranges", "estimate", "least_squares", "tables")
 PHYSICS = ("spindle", "leadscrew", "threads", "accuracy", "work", "controls")
 WORKING = ("worked",)
 TOP = ("README.md", "DEVELOPERS.md", "LICENSE", "environment.yml", "pyproject.toml", "constraints.txt")

@@ -1,12 +1,9 @@
-"""Straight laws fitted to a handful of bench readings; too few readings are refused in words."""
+"""Straight laws fitted to a handful of readings, with intervals; too few readings are refused in words."""
 
 import numpy as np
 
 from machinelab.errors import RangeError
 from machinelab.estimate import Estimate
-
-# A part of the bench tests: what the room offers is `machinelab.spindle.motor_bench` and its neighbours.
-__all__: list[str] = []
 
 
 def linear_fit(design, observed) -> tuple[list[Estimate], np.ndarray]:
