@@ -216,8 +216,10 @@ def coast_turns(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage
     with np.errstate(divide="ignore", invalid="ignore"):
         drop = np.log1p((b * start + c * start * start) / a)
         angle = (drop - b * stop) / (2 * c)
-        almost = start * start / a * _log_remainder(b * start / a) + c * _windage_slope(start, a, b)
         slight = np.abs(c) * start <= _SMALL_WINDAGE * np.maximum(np.abs(b), a / start)
+        # The slope is an integral for each member of an array, and only a slight windage asks for it.
+        slope = c * _windage_slope(start, a, b) if np.any(slight & (c != 0)) else 0.0
+        almost = start * start / a * _log_remainder(b * start / a) + slope
         endless = np.where(c * start > _SMALL_WINDAGE * b, np.log1p(c * start / b) / c, start / b)
     angle = np.where(a == 0, endless, np.where(slight, almost, angle))
     return np.where(start == 0, 0.0, angle / TURN_RAD)[()]
