@@ -24,6 +24,7 @@ __all__: list[str] = []
 # Nodes between letting go and standstill: enough that the lag filter, exact for straight pieces,
 # follows a run-down to a few parts in a million.
 _NODES = 257
+_SHARES = np.linspace(0.0, 1.0, _NODES)
 
 
 def shown_speed_rad_s(
@@ -159,12 +160,12 @@ class _RunDown:
     def between(self, rows, slopes, time_s):
         """Cubic Hermite interpolation on the even nodes; SciPy's would take longer than all the rest."""
         step = self.node_s[1]
-        place = np.minimum((time_s / step).astype(int), _NODES - 2)
-        s = time_s / step - place
-        left, right = rows[:, place], rows[:, place + 1]
-        bend = (1 - s) * slopes[:, place] - s * slopes[:, place + 1]
-        climb = right - left
-        return left + s * climb + s * (1 - s) * (step * bend - (1 - 2 * s) * climb)
+        steps = time_s / step
+        place = np.minimum(steps.astype(int), _NODES - 2)
+        s = steps - place
+        left, climb = rows.take(place, axis=1), np.diff(rows, axis=1).take(place, axis=1)
+        bend = (1 - s) * slopes.take(place, axis=1) - s * slopes.take(place + 1, axis=1)
+        return left + s * (climb + (1 - s) * (step * bend - (1 - 2 * s) * climb))
 
     def integrated(self, rows, slopes):
         return _integrated(self.node_s, rows, slopes)
@@ -184,23 +185,27 @@ def _run_down(start_speed, a, b, c):
         raise RangeError("coast-down: the drags must slow the spindle at every speed, down to standstill.")
     drags = {"coulomb_rad_s2": a, "viscous_per_s": b, "windage_per_rad": c}
     with np.errstate(divide="ignore", invalid="ignore"):
-        node_s = np.linspace(0.0, float(moving_time(start_speed, a, b, c)), _NODES)
+        node_s = _SHARES * float(moving_time(start_speed, a, b, c))
     speed = moving_speed(node_s, start_speed, a, b, c)
     speed[-1] = 0.0
     deceleration = coast_deceleration_rad_s2(speed, **drags)
     stiffness = b + 2 * c * speed
-    powers = np.vstack([np.ones_like(speed), speed, speed * speed])
-    climbs = np.vstack([np.zeros_like(speed), np.ones_like(speed), 2 * speed])
+    powers, climbs = np.empty((3, _NODES)), np.empty((3, _NODES))
+    powers[0], powers[1], powers[2] = 1.0, speed, speed * speed
+    climbs[0], climbs[1], climbs[2] = 0.0, 1.0, 2 * speed
     # A drag's effect is -f(w) times the integral of w^n/f(w): the law differentiated along the run.
-    gathered = _integrated(node_s, powers / deceleration, powers * stiffness / deceleration - climbs)
-    change = np.vstack([deceleration / deceleration[0], -deceleration * gathered])
-    pull = np.vstack([np.zeros_like(speed), powers])
-    slope = np.vstack([-deceleration, -stiffness * change - pull])
-    return _RunDown(node_s, np.vstack([speed, change]), slope)
+    gathered = _integrated(node_s, powers / deceleration, powers * (stiffness / deceleration) - climbs)
+    rate, slope = np.empty((5, _NODES)), np.empty((5, _NODES))
+    rate[0], rate[1], rate[2:] = speed, deceleration / deceleration[0], -deceleration * gathered
+    slope[0], slope[1:] = -deceleration, -stiffness * rate[1:]
+    slope[2:] -= powers
+    return _RunDown(node_s, rate, slope)
 
 
 def _integrated(node_s, rows, slopes):
     """Running integral of rows with known slopes: the trapezium rule with its end correction."""
     step = node_s[1]
-    pieces = step * (rows[:, 1:] + rows[:, :-1]) / 2 - step * step * np.diff(slopes, axis=1) / 12
-    return np.concatenate([np.zeros((rows.shape[0], 1)), np.cumsum(pieces, axis=1)], axis=1)
+    whole = np.zeros_like(rows)
+    np.cumsum(step / 2 * (rows[:, 1:] + rows[:, :-1]), axis=1, out=whole[:, 1:])
+    whole -= step * step / 12 * (slopes - slopes[:, :1])
+    return whole

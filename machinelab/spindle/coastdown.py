@@ -165,15 +165,15 @@ class CoastdownFit:
                 "rpm, or log a run from a higher speed."
             )
         drags = np.array(list(self.drags.values()))
-        value = _law(law, speed, drags)
         step = 1e-5 * np.max(np.abs(drags) * self._speed_powers(), initial=1e-12) / self._speed_powers()
-        slopes = [
-            (_law(law, speed, drags + d) - _law(law, speed, drags - d)) / (2 * d.sum()) for d in np.diag(step)
-        ]
-        slopes = np.stack(slopes)
-        spread = np.sqrt(np.einsum("i...,ij,j...->...", slopes, self.drag_covariance, slopes))
+        # The best drags, then each a little more, then each a little less, all in one call.
+        trials = np.concatenate([drags[None], drags + np.diag(step), drags - np.diag(step)])
+        value, more, less = np.split(_law(law, speed[..., None], trials), [1, 4], axis=-1)
+        slopes = (more - less) / (2 * step)
+        spread = np.sqrt(np.einsum("...i,ij,...j->...", slopes, self.drag_covariance, slopes))
+        value = value[..., 0]
         half_width = np.maximum(self.quantile * spread, _FINEST_SHARE * value)
-        return Estimate((value)[()], ((value - half_width)[()], (value + half_width)[()]))
+        return Estimate(value[()], ((value - half_width)[()], (value + half_width)[()]))
 
     def _speed_powers(self):
         return (self.tested_rpm * RPM) ** np.arange(3)
@@ -361,5 +361,5 @@ def _doubts(fit_, solution):
 
 
 def _law(law, speed_rpm, drags):
-    a, b, c = drags
+    a, b, c = drags.T
     return law(speed_rpm * RPM, coulomb_rad_s2=a, viscous_per_s=b, windage_per_rad=c)

@@ -10,6 +10,8 @@ import numpy as np
 from scipy.optimize import least_squares
 from scipy.stats import t as student_t
 
+from machinelab.errors import LogError
+
 # A part of the coast-down fit: what the room offers is `machinelab.spindle.coastdown`.
 __all__: list[str] = []
 
@@ -17,14 +19,22 @@ __all__: list[str] = []
 HUBER = 1.345
 TUKEY = 4.685
 _MAD_TO_SIGMA = 1.482602218505602
-_COARSE, _FINE = 1e-3, 1e-8
+# A fit from afar needs no digits. The last one wants them in the parameters: where they are told poorly, the
+# sum of squares no longer falls long before they stand still, so its own tolerance is next to nothing.
+_COARSE = {"ftol": 1e-3, "xtol": 1e-3, "gtol": 1e-3}
+_FINE = {"ftol": 1e-14, "xtol": 1e-9, "gtol": 1e-8}
+_MOST_TRIALS = 5000
 _ROUNDS = 5
 _SETTLED = 0.9
 
 
 @dataclass(frozen=True)
 class RobustFit:
-    """Parameters of a robust fit with their covariance and what each reading counted for."""
+    """Parameters of a robust fit with their covariance and what each reading counted for.
+
+    ``neighbours`` is how much wider the variances are because neighbouring readings err alike; 1 where they
+    do not.
+    """
 
     parameters: np.ndarray
     covariance: np.ndarray
@@ -32,6 +42,7 @@ class RobustFit:
     weights: np.ndarray
     scale: float
     quantile: float
+    neighbours: float
 
 
 def robust_fit(predict, start, observed, *, smallest_scale):
@@ -62,34 +73,54 @@ def robust_fit(predict, start, observed, *, smallest_scale):
     -----
     More readings than parameters.
 
+    Raises
+    ------
+    LogError
+        If the readings lead the search nowhere.
+
     Source
     ------
     P. J. Huber, Robust Statistics (1981), covariance of an M-estimate; tuning constants of Huber and Tukey
     (from memory). The scale is the median absolute deviation over 0.6745.
     """
-    memory = {}
+    latest = {}
 
-    def evaluate(parameters):
+    def told(parameters):
         key = parameters.tobytes()
-        if key not in memory:
-            memory.clear()
-            memory[key] = predict(parameters)
-        return memory[key]
+        if latest.get("key") != key:
+            latest.update(key=key, told=predict(parameters))
+        return latest["told"]
 
     def misses(parameters):
-        prediction, _ = evaluate(parameters)
+        prediction, _ = told(parameters)
         return np.full(observed.size, _FAR_OFF) if prediction is None else prediction - observed
 
-    def improved(parameters, tamed, scale, tolerance):
+    def improved(parameters, tamed, scale, tolerances):
         # The loss's square root takes the residual's place, so that plain least squares minimises the loss.
+        tame = {}
+
         def residuals(trial):
-            return tamed(misses(trial) / scale)[0]
+            root, tame["slope"] = tamed(misses(trial) / scale)
+            tame["key"] = trial.tobytes()
+            return root
 
         def derivatives(trial):
-            return tamed(misses(trial) / scale)[1][:, None] * (evaluate(trial)[1] / scale)
+            if tame.get("key") != trial.tobytes():
+                residuals(trial)
+            return (tame["slope"] / scale)[:, None] * told(trial)[1]
 
-        options = {"ftol": tolerance, "xtol": tolerance, "gtol": tolerance}
-        return least_squares(residuals, parameters, derivatives, method="lm", x_scale="jac", **options).x
+        found = least_squares(
+            residuals,
+            parameters,
+            derivatives,
+            method="lm",
+            x_scale="jac",
+            max_nfev=_MOST_TRIALS,
+            **tolerances,
+        )
+        if not found.success:
+            raise LogError(_NO_END)
+        return found.x
 
     parameters = np.asarray(start, float)
     scale = _scale(misses(parameters), smallest_scale)
@@ -100,10 +131,14 @@ def robust_fit(predict, start, observed, *, smallest_scale):
         # A scale that still shrinks lets readings back in that looked wild, or wild ones out.
         if _scale(misses(parameters), smallest_scale) > _SETTLED * scale:
             break
-    return _with_covariance(parameters, misses(parameters), evaluate(parameters)[1], scale)
+    return _with_covariance(parameters, misses(parameters), told(parameters)[1], scale)
 
 
 _FAR_OFF = 1e6
+_NO_END = (
+    f"The fit did not come to an end in {_MOST_TRIALS} trials: these readings do not tell what is asked of "
+    "them. Look at the curve for stretches that do not belong to it, or log more readings over a wider range."
+)
 
 
 def _scale(residuals, smallest):
@@ -120,7 +155,7 @@ def _huber(x):
 
 def _tukey(x):
     """Signed square root of twice Tukey's loss, and its slope; flat where a reading is wild."""
-    share = np.minimum((x / TUKEY) ** 2, 1.0)
+    share = np.minimum(np.abs(x) / TUKEY, 1.0) ** 2
     # The loss is c^2/3 (1 - (1 - u)^3) with u = (x/c)^2; its root is x times a smooth factor.
     factor = np.sqrt((3 - 3 * share + share**2) / 3)
     root = x * factor
@@ -131,15 +166,24 @@ def _tukey(x):
 
 
 def _with_covariance(parameters, residuals, jacobian, scale):
-    share = np.minimum((residuals / (TUKEY * scale)) ** 2, 1.0)
+    share = np.minimum(np.abs(residuals) / (TUKEY * scale), 1.0) ** 2
     weights = (1 - share) ** 2
     pull = residuals * weights
     stiffness = np.mean((1 - share) * (1 - 5 * share))
     freedom = residuals.size - parameters.size
-    variance = np.sum(pull**2) / freedom / stiffness**2
-    variance *= _correlation_factor(residuals[weights > 0])
-    covariance = variance * np.linalg.pinv(jacobian.T @ jacobian)
-    return RobustFit(parameters, covariance, residuals, weights, scale, float(student_t.ppf(0.975, freedom)))
+    neighbours = _correlation_factor(residuals[weights > 0])
+    variance = neighbours * np.sum(pull**2) / freedom / stiffness**2
+    quantile = float(student_t.ppf(0.975, freedom))
+    covariance = variance * _inverse_square(jacobian)
+    return RobustFit(parameters, covariance, residuals, weights, scale, quantile, neighbours)
+
+
+def _inverse_square(jacobian):
+    """Inverse of J'J, with the columns brought to one length first: parameters may differ by millions."""
+    length = np.linalg.norm(jacobian, axis=0)
+    length[length == 0] = 1.0
+    columns = jacobian / length
+    return np.linalg.pinv(columns.T @ columns, hermitian=True) / np.outer(length, length)
 
 
 def _correlation_factor(residuals):

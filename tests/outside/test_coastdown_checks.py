@@ -2,17 +2,18 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from simulate.coast_log import RPM, Truth
 
-from machinelab.spindle.coast_inertia import disc_inertia_kg_m2
+from machinelab.spindle.coast_inertia import disc_inertia_kg_m2, inertia_from_disc
 from machinelab.spindle.coast_law import coast_speed_rad_s, coast_stop_time_s, coast_turns, coast_turns_made
-from machinelab.spindle.speed_meter import reading_ahead_rpm, settling_time_s
+from machinelab.spindle.speed_meter import reading_age_s, reading_ahead_rpm, settling_time_s
 
 ROWS = {row["id"]: row for row in json.loads((Path(__file__).parent / "data" / "coastdown.json").read_text())}
-COASTS = [name for name in ROWS if name.startswith("B-coast")]
+COASTS = ("B-coast-1", "B-coast-2", "B-coast-4", "B-coast-5", "B-coast-7")
 
 
 def drags(row):
@@ -69,6 +70,38 @@ def test_published_flywheel_ratios_stop_in_their_time_when_read_in_radians():
     assert coast_turns(inputs["w0_rad_s"], **law) == pytest.approx(expected["turns"], rel=1e-3)
 
 
+def test_a_steady_torque_stops_a_spindle_in_the_time_of_a_textbook_run_up():
+    """Textbook exercise with its answer 7.958e-2 kg m2: 5 N m, 1800 rpm, 3 s; run backwards."""
+    inputs, expected = ROWS["B-lab-4"]["inputs"], ROWS["B-lab-4"]["expected"]
+    time_s = coast_stop_time_s(inputs["dn_rpm"] * RPM, coulomb_rad_s2=inputs["T"] / expected["J"])
+    assert time_s == pytest.approx(inputs["dt_s"], rel=2e-5 / expected["J"])
+
+
+def test_torque_after_a_step_of_load_approaches_as_viscous_drag_dies_away():
+    """Published exercise, answer 35.2: what is missing dies away like a speed under viscous drag alone."""
+    inputs = ROWS["B-lab-5"]["inputs"]
+    missing_nm = coast_speed_rad_s(
+        inputs["t"],
+        start_speed_rad_s=inputs["TL"] - inputs["T0"],
+        coulomb_rad_s2=0.0,
+        viscous_per_s=1 / (inputs["J"] * inputs["slope"]),
+    )
+    assert inputs["TL"] - missing_nm == pytest.approx(ROWS["B-lab-5"]["expected"]["T"], abs=5e-4)
+
+
+def a_fit(coulomb_rad_s2):
+    """A run that tells its three drags to a millionth; two of them are none."""
+    return SimpleNamespace(drags={"a": coulomb_rad_s2, "b": 0.0, "c": 0.0}, drag_covariance=1e-12 * np.eye(3))
+
+
+def test_a_disc_that_slows_every_drag_by_one_ratio_tells_the_inertia():
+    """Derived: Ja/(a1/a2 - 1)."""
+    inputs = ROWS["B-inertia-1"]["inputs"]
+    runs = ([a_fit(inputs[drag])] for drag in ("a1", "a2"))
+    found = inertia_from_disc(*runs, added_inertia_kg_m2=inputs["Ja"])
+    assert found.inertia_kg_m2.value == pytest.approx(ROWS["B-inertia-1"]["expected"]["J"], rel=1e-6)
+
+
 def test_turns_made_after_the_stop_are_all_the_turns():
     law = {"coulomb_rad_s2": 3.0, "viscous_per_s": 0.02, "windage_per_rad": 1e-4}
     made = coast_turns_made(1e4, start_speed_rad_s=125.0, **law)
@@ -79,6 +112,13 @@ def test_meter_reads_high_by_slope_times_lag_on_a_steady_ramp():
     row = ROWS["B-lag-1"]
     ahead = reading_ahead_rpm(row["inputs"]["tau"], speed_change_rpm_s=row["inputs"]["slope_rpm_s"])
     assert ahead == pytest.approx(row["expected"]["error_rpm"], abs=1e-6)
+
+
+def test_a_held_display_is_late_by_half_its_hold_and_the_lag():
+    """Derived; no gate."""
+    row = ROWS["B-ramp-hold"]
+    age_s = reading_age_s(lag_s=row["inputs"]["tau"], gate_s=0.0, hold_s=row["inputs"]["hold_s"])
+    assert age_s == pytest.approx(row["expected"]["delay_s"], abs=1e-9)
 
 
 def test_meter_settles_to_one_percent_and_to_one_per_mille_in_the_textbook_times():
