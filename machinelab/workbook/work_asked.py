@@ -3,11 +3,12 @@
 from dataclasses import dataclass
 
 from machinelab.errors import RangeError
-from machinelab.work.cutting import threading, turning
+from machinelab.work.cutting import Cut, threading, turning
 from machinelab.work.cutting_capacity import deepest_cut_mm, largest_drill_mm
 from machinelab.work.cutting_force import DOUBT_SHARE, CuttingMaterial, cutting_material
 from machinelab.work.rotating_tools import drilling
 from machinelab.workbook.machine import Machine
+from machinelab.workbook.machine.sections import ThreadToCut
 
 # ISO 68-1: depth of an outside thread over its pitch. Other forms lie between 0.5 and 0.64; step 10 has them.
 DEPTH_OVER_PITCH = 0.613
@@ -66,19 +67,27 @@ def drill_carried_mm(torque_nm: float) -> float:
     return float(largest_drill_mm(in_hand, feed_mm=DRILL_FEED_MM, force_factor=DRILL_FACTOR, **steel))
 
 
-def _thread(thread, else_called: str) -> Asked:
+def thread_force_n(thread: ThreadToCut) -> float:
+    """Force along the cut of the heaviest pass of a thread whose pitch is known, the tables' doubt on top."""
+    return (1 + DOUBT_SHARE) * float(_heaviest_pass(thread, thread.diameter_mm or BAR_MM).force_n)
+
+
+def _thread(thread: ThreadToCut, else_called: str) -> Asked:
+    name = thread.designation or thread.name or else_called
+    return Asked(name, float(_heaviest_pass(thread, thread.diameter_mm).torque_with_doubt.interval[1]))
+
+
+def _heaviest_pass(thread: ThreadToCut, diameter_mm: float) -> Cut:
     trapezoidal = (thread.designation or "").startswith("Tr")
-    cut = threading(
+    return threading(
         pitch_mm=thread.pitch_mm,
         thread_depth_mm=DEPTH_OVER_PITCH * float(thread.pitch_mm),
-        diameter_mm=thread.diameter_mm,
+        diameter_mm=diameter_mm,
         thread_passes=USUAL_PASSES,
         included_angle_deg=TRAPEZOIDAL_ANGLE_DEG if trapezoidal else USUAL_ANGLE_DEG,
         speed_rpm=100.0,
         **_law(_material(thread.material)),
     )
-    name = thread.designation or thread.name or else_called
-    return Asked(name, float(cut.torque_with_doubt.interval[1]))
 
 
 def _material(name: str | None) -> CuttingMaterial:
