@@ -15,11 +15,14 @@ from scipy.stats import t as student_t
 from machinelab.errors import RangeError
 from machinelab.estimate import Estimate
 from machinelab.ranges import positive
+from machinelab.spindle.inertia import friction_doubt_share, inertia_from_drag_ratio_kg_m2
 
 __all__ = ["DiscTest", "disc_inertia_kg_m2", "inertia_from_disc"]
 
 _LEAST_RATIO = 1.02
 _DOUBTFUL = 0.05
+# How far friction differs from run to run on an ordinary spindle; common practice, no source.
+_USUAL_SCATTER_SHARE = 0.03
 # No real spindle repeats itself more finely, whatever one pair of runs says.
 _FINEST_SHARE = 1e-3
 
@@ -160,14 +163,13 @@ def inertia_from_disc(free_runs: Sequence, disc_runs: Sequence, *, added_inertia
             f"which does not stand out from {half_width:.2g} of doubt. Use a heavier disc, with as much "
             "inertia as the spindle's own if you can."
         )
-    value = added_inertia_kg_m2 / (ratio - 1)
-    interval = (
-        added_inertia_kg_m2 / (ratio + half_width - 1),
-        added_inertia_kg_m2 / (ratio - half_width - 1),
+    value, *interval = (
+        inertia_from_drag_ratio_kg_m2(one, added_inertia_kg_m2=added_inertia_kg_m2)
+        for one in (ratio, ratio + half_width, ratio - half_width)
     )
     chance = float(np.min(chances))
     return DiscTest(
-        Estimate(value, interval),
+        Estimate(value, tuple(interval)),
         Estimate.symmetric(ratio, half_width),
         chance,
         tuple(_doubts(len(pairs), chance, ratio)),
@@ -206,10 +208,11 @@ def _half_width(ratios, spreads):
 
 def _doubts(pairs, chance, ratio):
     if pairs == 1:
-        out_by = 0.03 * np.sqrt(2) * ratio / (ratio - 1)
+        out_by = friction_doubt_share(ratio, friction_scatter_share=_USUAL_SCATTER_SHARE)
         yield (
-            "One pair of runs says nothing of how friction repeats. If it differs by 3 % from run to run, "
-            f"the inertia is out by about {out_by:.0%}: take three pairs, in turn."
+            "One pair of runs says nothing of how friction repeats. If it differs by "
+            f"{_USUAL_SCATTER_SHARE:.0%} from run to run, the inertia is out by about {out_by:.0%}: take "
+            "three pairs, in turn."
         )
     if chance < _DOUBTFUL:
         yield (

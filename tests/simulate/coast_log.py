@@ -58,7 +58,9 @@ class Display:
     rows_lost: float = 0.03
     glitches: float = 0.02
     gate_s: float = 0.0
-    marks_miscounted: float = 1.0
+    # Share of the readings that count a mark too many or too few, and what one mark is worth.
+    marks_miscounted: float = 0.0
+    a_mark_rpm: float = 30.0
     noise_correlation: float = 0.0
 
 
@@ -112,10 +114,13 @@ def write_log(truth: Truth, display: Display, seed: int, *, after_s=4.0, until_s
     jitter = rng.uniform(-1, 1, int(end / display.row_every_s) + 2)
     rows = np.cumsum(display.row_every_s * (1 + display.row_jitter * jitter))
     rows = rows[rows < end]
-    sampled = rows if display.hold_s is None else _display_times(rows, display.hold_s, rng)
+    sampled = rows if display.hold_s is None else display_times(rows, display.hold_s, rng)
     samples, back = np.unique(sampled, return_inverse=True)
-    value = _gated(shown, samples, display.gate_s) * display.marks_miscounted
+    value = _gated(shown, samples, display.gate_s)
     value = value + display.noise_rpm * _correlated(rng, samples.size, display.noise_correlation)
+    if display.marks_miscounted:
+        wrong = rng.random(samples.size) < display.marks_miscounted
+        value = value + display.a_mark_rpm * np.where(wrong, rng.choice([-1, 1], samples.size), 0)
     value = np.round(value / display.resolution_rpm) * display.resolution_rpm
     value = np.where(value < display.cutoff_rpm, 0.0, value)
     speed = value[back]
@@ -129,7 +134,7 @@ def write_log(truth: Truth, display: Display, seed: int, *, after_s=4.0, until_s
     return np.round(rows[kept], 3 if display.row_every_s > 0.01 else 7), speed[kept]
 
 
-def _display_times(rows, hold_s, rng):
+def display_times(rows, hold_s, rng):
     phase = rng.uniform(0, hold_s)
     return phase + hold_s * np.floor((rows - phase) / hold_s)
 
