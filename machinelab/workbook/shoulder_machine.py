@@ -1,0 +1,194 @@
+"""What a machine brings to a threading pass up to a shoulder: hand, contact, brake, friction, tool."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from machinelab.spindle.brake_circuit import RPM
+from machinelab.threads.operator import own_reactions_s, surprised_reactions_s
+from machinelab.threads.shoulder_cycle import PassWork
+from machinelab.threads.shoulder_draws import PassDoubts, PassDraws, draw_passes
+from machinelab.threads.shoulder_heat import BrakeCircuit
+from machinelab.threads.shoulder_stop import Stopping, braked_by_resistor
+from machinelab.workbook.brake_numbers import NEEDED, USUAL_DRY_STOP_S, BrakeNumbers, brake_numbers
+from machinelab.workbook.machine import Machine
+from machinelab.workbook.machine_runs import braked_run, free_run
+
+# Taken where the machine file is silent; common practice, no source.
+USUAL_REACTION_S, USUAL_LATENCY_S = 0.35, 0.02
+USUAL_RETRACT_S, USUAL_CLEARANCE_MM, USUAL_HALF_WIDTH_MM = 0.6, 0.3, 1.0
+USUAL_TOP_RPM, USUAL_LOWEST_RPM = 1000.0, 60.0
+REACTION_SPREAD = 0.2
+LATENCY_SD_S = 0.004
+INFEED_S, START_DELAY_S, RAMP_S = 4.0, 0.2, 2.0
+# Enough for one pass in a hundred to be told within a few hundredths of a turn.
+DRAWS, SEED = 10_000, 10
+HAND, COUNT, OWN = "hand", "count", "own stops"
+
+
+@dataclass(frozen=True)
+class ShoulderNumbers:
+    """A machine's threading pass in plain numbers.
+
+    Parameters
+    ----------
+    stopped_by : str
+        What ends the pass: "hand", "count" or "own stops".
+    reaction_s : float [s]
+        Median reaction, or the latency of the count.
+    own_stops_s : tuple of float [s]
+        The person's own reactions; empty while there are none.
+    stopping : Stopping
+        Contact, brake and friction.
+    circuit : BrakeCircuit or None
+        For the heat; None without a brake.
+    braked : bool
+        Whether there is a brake.
+    tool_half_width_mm, wall_clearance_mm, retract_s, backlash_mm : float [mm, mm, s, mm]
+        Tool, air, cross slide, carriage.
+    lowest_rpm, top_rpm : float [rpm]
+        The slowest steady speed and the highest allowed.
+    where_from : tuple of str
+        Where each figure comes from, in words.
+    """
+
+    stopped_by: str
+    reaction_s: float
+    own_stops_s: tuple[float, ...]
+    stopping: Stopping
+    circuit: BrakeCircuit | None
+    braked: bool
+    tool_half_width_mm: float
+    wall_clearance_mm: float
+    retract_s: float
+    backlash_mm: float
+    lowest_rpm: float
+    top_rpm: float
+    where_from: tuple[str, ...]
+
+    @cached_property
+    def reactions_s(self) -> np.ndarray:
+        """Reactions of many passes, the same ones every time."""
+        return self._reactions(np.random.default_rng(SEED))
+
+    @cached_property
+    def draws(self) -> PassDraws:
+        """Speeds and stops of as many passes, the same ones every time."""
+        chance = np.random.default_rng(SEED + 1)
+        return draw_passes(chance, draws=DRAWS, stopping=self.stopping, doubts=self.doubts)
+
+    @property
+    def doubts(self) -> PassDoubts:
+        """How much a pass differs from the next; without a brake no contact and no heat do."""
+        return PassDoubts() if self.braked else PassDoubts(contact_delay_sd_s=0.0, hot_brake_share=0.0)
+
+    @property
+    def spin_up_rad_s2(self) -> float:
+        """How quickly the drive's own ramp lets the spindle gain speed."""
+        return self.top_rpm * RPM / RAMP_S
+
+    def work(self, *, thread_length_mm: float, lead_in_mm: float, return_speed_rpm: float) -> PassWork:
+        """A pass in a thread of a length."""
+        return PassWork(
+            thread_length_mm=thread_length_mm,
+            lead_in_mm=lead_in_mm,
+            backlash_mm=self.backlash_mm,
+            spin_up_rad_s2=self.spin_up_rad_s2,
+            return_speed_rpm=return_speed_rpm,
+            infeed_s=INFEED_S,
+            retract_s=self.retract_s,
+            start_delay_s=START_DELAY_S,
+        )
+
+    def stopped_by_count(self) -> "ShoulderNumbers":
+        """The same machine with a controller that ends the pass at a count."""
+        return replace(self, stopped_by=COUNT, reaction_s=USUAL_LATENCY_S, own_stops_s=())
+
+    def with_own_stops(self, own_stops_s) -> "ShoulderNumbers":
+        """The same machine under a hand whose stops are known."""
+        own = tuple(float(one) for one in own_stops_s)
+        return replace(self, stopped_by=OWN, reaction_s=float(np.median(own)), own_stops_s=own)
+
+    def _reactions(self, chance) -> np.ndarray:
+        if self.stopped_by == OWN:
+            return own_reactions_s(chance, draws=DRAWS, own_stops_s=self.own_stops_s)
+        if self.stopped_by == COUNT:
+            late = chance.normal(self.reaction_s, LATENCY_SD_S, DRAWS)
+            return np.maximum(late, 0.0)
+        return surprised_reactions_s(
+            chance, draws=DRAWS, reaction_s=self.reaction_s, reaction_spread=REACTION_SPREAD
+        )
+
+
+def shoulder_numbers(machine: Machine) -> ShoulderNumbers:
+    """Gather what a machine brings, measured before designed, designed before usual."""
+    told: list[str] = []
+    threading = machine.threading
+    stopped_by = threading.stopped_by or HAND
+    top = machine.highest_spindle_speed_rpm or USUAL_TOP_RPM
+    stopping, circuit = _ending(machine, top, told)
+    usual_s = USUAL_LATENCY_S if stopped_by == COUNT else USUAL_REACTION_S
+    numbers = ShoulderNumbers(
+        stopped_by=stopped_by,
+        reaction_s=_or(threading.reaction_s, usual_s, "{:g} s to react", told),
+        own_stops_s=(),
+        stopping=stopping,
+        circuit=circuit,
+        braked=circuit is not None,
+        tool_half_width_mm=_or(
+            threading.tool_half_width_mm, USUAL_HALF_WIDTH_MM, "a tool {:g} mm wide beside its point", told
+        ),
+        wall_clearance_mm=_or(threading.clearance_mm, USUAL_CLEARANCE_MM, "{:g} mm of air at the wall", told),
+        retract_s=_or(threading.retract_s, USUAL_RETRACT_S, "{:g} s to draw the tool back", told),
+        backlash_mm=machine.carriage.backlash_mm or 0.0,
+        lowest_rpm=_or(
+            machine.spindle.lowest_speed_rpm, USUAL_LOWEST_RPM, "no steady speed below {:g} rpm", told
+        ),
+        top_rpm=top,
+        where_from=(),
+    )
+    return replace(numbers, where_from=tuple(told))
+
+
+def _ending(machine: Machine, top_rpm: float, told: list[str]) -> tuple[Stopping, BrakeCircuit | None]:
+    free = free_run(machine)
+    if free is not None:
+        told.append("friction from the free run of step 05, with the chuck and belt of that run")
+    else:
+        told.append(
+            f"dry friction that alone would stop the spindle in {USUAL_DRY_STOP_S:g} s from the top, "
+            "until step 05 has measured it (common practice, no source)"
+        )
+    drags = free.drags if free else {"coulomb_rad_s2": top_rpm * RPM / USUAL_DRY_STOP_S}
+    if machine.brake.fitted is False or machine.brake.resistor_ohm is None or machine.missing(*NEEDED):
+        told.append("no brake" if machine.brake.fitted is False else "no brake, since it is not known yet")
+        return Stopping(**drags), None
+    numbers = brake_numbers(machine, free)
+    return _braked(machine, numbers, told), BrakeCircuit(**numbers.circuit)
+
+
+def _braked(machine: Machine, numbers: BrakeNumbers, told: list[str]) -> Stopping:
+    measured = braked_run(machine, numbers)
+    if measured is None:
+        told.append("the brake as designed in step 06, until a braked run has measured it")
+        return braked_by_resistor(**numbers.circuit, contact_delay_s=numbers.contact_delay_s, **numbers.drags)
+    told.append(
+        f"the brake as measured in step 06: it bites {measured.contact_delay_s.value:.2f} s after the drive "
+        f"lets go, with a time constant of {measured.brake_time_constant_s.value:.2f} s"
+    )
+    return Stopping(
+        contact_delay_s=measured.contact_delay_s.value,
+        brake_drag_per_s=measured.brake_drag_per_s.value,
+        brush_speed_rad_s=measured.brush_speed_rad_s,
+        **numbers.drags,
+    )
+
+
+def _or(known, usual: float, words: str, told: list[str]) -> float:
+    if known is None:
+        told.append(
+            f"{words.format(usual)}, since the machine file does not say (common practice, no source)"
+        )
+        return usual
+    return float(known)
