@@ -1,22 +1,20 @@
 """Page 05: how long and how far the spindle runs on by itself, and what slows it."""
 
-from dataclasses import replace
 from fractions import Fraction
 from typing import ClassVar
 
 import pandas as pd
 
-from machinelab.errors import MachinelabError
 from machinelab.spindle.coast_law import coast_stop_time_s
-from machinelab.spindle.coastdown import CoastdownFit, fit
-from machinelab.spindle.speed_meter import Meter
+from machinelab.spindle.coastdown import CoastdownFit
 from machinelab.units import Field
 from machinelab.workbook import speed_log
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coast_shapes import CoastShapes
 from machinelab.workbook.figures.coastdown import CoastDown, with_interval
 from machinelab.workbook.figures.run_on import RunOn
-from machinelab.workbook.machine_logs import COAST, logs_for
+from machinelab.workbook.machine_logs import COAST
+from machinelab.workbook.machine_runs import first_usable, fit_free_run
 from machinelab.workbook.measured import value_with_uncertainty
 from machinelab.workbook.pages.page import Page, Said, once_known
 from machinelab.workbook.panels.coast_bench import CoastBench
@@ -65,14 +63,9 @@ class CoastDownPage(Page):
 
     def _read_the_machines_log(self) -> None:
         """Start with the first log in the machine's folder that holds a coast."""
-        for file in logs_for(COAST, self.machine):
-            try:
-                log = speed_log.read(file)
-                self.found = self.analyse(log)
-            except MachinelabError:
-                continue
-            self.entry.start_with(log)
-            return
+        found = first_usable(COAST, self.machine, self.analyse)
+        if found:
+            self.entry.start_with(found[0])
 
     @property
     def highest_rpm(self) -> float:
@@ -113,9 +106,7 @@ class CoastDownPage(Page):
 
     def analyse(self, log) -> CoastdownFit:
         """Fit a log with what the machine file says of the meter."""
-        if log.kind == "counts":
-            log = replace(log, marks_per_turn=self.machine.counts_per_spindle_turn)
-        self.found = fit(log, meter=Meter(cutoff_rpm=self.machine.meter.cutoff_rpm))
+        self.found = fit_free_run(log, self.machine)
         return self.found
 
     @property

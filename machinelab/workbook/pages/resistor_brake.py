@@ -1,18 +1,15 @@
 """Page 06: whether the brake stops the spindle in time, and whether everything bears it."""
 
-from dataclasses import replace
-
 import pandas as pd
 
-from machinelab.errors import MachinelabError
-from machinelab.spindle.brake_fit import fit_braked
 from machinelab.units import Field
 from machinelab.workbook import brake_advice, speed_log
 from machinelab.workbook.braked_result import BrakedResult
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.braked_run import BrakedRun
 from machinelab.workbook.figures.coastdown import with_interval
-from machinelab.workbook.machine_logs import BRAKED, logs_for
+from machinelab.workbook.machine_logs import BRAKED
+from machinelab.workbook.machine_runs import first_usable, fit_braked_run
 from machinelab.workbook.measured import value_with_uncertainty
 from machinelab.workbook.pages.brake_design import BrakeDesignPage
 from machinelab.workbook.pages.coast_down import USUAL_THREADING_RPM
@@ -60,28 +57,14 @@ class ResistorBrakePage(BrakeDesignPage):
 
     def _read_the_machines_log(self) -> None:
         """Start with the log in the machine's folder that is named for a braked run."""
-        for file in logs_for(BRAKED, self.machine):
-            try:
-                log = speed_log.read(file)
-                self.analyse(log)
-            except MachinelabError:
-                continue
-            self.entry.start_with(log)
-            return
+        found = first_usable(BRAKED, self.machine, self.analyse)
+        if found:
+            self.entry.start_with(found[0])
 
     def analyse(self, log) -> BrakedResult:
         """Fit a log of a braked run with the free spindle's drags."""
-        if log.kind == "counts":
-            log = replace(log, marks_per_turn=self.machine.counts_per_spindle_turn)
-        numbers, known = self.numbers, self.machine.meter.lag_s
-        given = {"brush_speed_rad_s": numbers.brush_speed_rad_s, **numbers.drags}
-        fit = fit_braked(log, **given)
-        if fit.readings.update_s and known:
-            # Only a display holds its numbers; an encoder does not lag.
-            lagging = fit_braked(log, **given, lag_s=known)
-            note = f"The display holds its numbers, so the meter's lag of {known:g} s was reckoned with."
-            fit = replace(lagging, notes=(*lagging.notes, note))
-        self.found = BrakedResult(fit, numbers)
+        numbers = self.numbers
+        self.found = BrakedResult(fit_braked_run(log, self.machine, numbers), numbers)
         return self.found
 
     @property
