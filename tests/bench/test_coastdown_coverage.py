@@ -1,8 +1,8 @@
 """How often the intervals of the coast-down hold the truth, over many messy logs whose truth is known.
 
 The plain set has the defects of an ordinary meter. In the mixed set the model of the fit is wrong on purpose:
-a moving average instead of a lag, noise that remembers itself, a coast cut off early, friction that falls
-while the run lasts. All machines and numbers are invented.
+a moving average instead of a lag, marks counted twice or not at all, noise that remembers itself, a coast cut
+off early, friction that falls while the run lasts. All machines and numbers are invented.
 """
 
 from dataclasses import replace
@@ -19,6 +19,7 @@ pytestmark = pytest.mark.bench
 
 LOGS = 300
 SHARES = (0.8, 1.0, 1.3)
+PREDICTIONS = {f"{figure} from {share:.1f}" for share in SHARES for figure in ("stop time", "turns")}
 
 
 def plain(seed):
@@ -32,6 +33,7 @@ def mixed(seed):
     stop_s, _ = truth.stop(truth.start_rpm)
     kinds = (
         (truth, replace(display, gate_s=rng.uniform(0.2, 1.0), lag_s=0.0), {}),
+        (truth, replace(display, marks_miscounted=rng.uniform(0.01, 0.05)), {}),
         (truth, replace(display, noise_correlation=0.6), {}),
         (truth, display, {"until_s": truth.start_s + rng.uniform(0.7, 0.9) * stop_s}),
         (replace(truth, warming=rng.uniform(0.0, 0.01)), display, {}),
@@ -40,7 +42,7 @@ def mixed(seed):
 
 
 def run(make, logs):
-    """Fit the logs; for each figure the relative error and whether its interval held the truth."""
+    """Fit the logs; for each figure the relative errors and whether its intervals held the truth."""
     found, refused, warned = {}, 0, []
     for seed in range(logs):
         truth, display, ending = make(seed)
@@ -54,7 +56,8 @@ def run(make, logs):
         for name, estimate, true in _figures(fitted, truth, display):
             low, high = estimate.interval
             found.setdefault(name, []).append(
-                (estimate.value / true - 1 if true else 0.0, low <= true <= high)
+                # A drag that is not there has no relative error.
+                (estimate.value / true - 1 if true else np.nan, low <= true <= high)
             )
     return {name: np.array(pairs) for name, pairs in found.items()}, refused, np.mean(warned)
 
@@ -85,15 +88,14 @@ def test_intervals_hold_the_truth_as_often_as_they_promise(make, capsys):
             error, held = 100 * pairs[:, 0], pairs[:, 1]
             print(
                 f"  {name:20s} | holds the truth {held.mean():6.1%} of {held.size} | error: "
-                f"median {np.median(np.abs(error)):.3f} %, rms {np.sqrt(np.mean(error**2)):.3f} %, "
-                f"bias {error.mean():+.3f} %"
+                f"median {np.nanmedian(np.abs(error)):.3f} %, rms {np.sqrt(np.nanmean(error**2)):.3f} %, "
+                f"bias {np.nanmean(error):+.3f} %"
             )
     assert refused == 0
-    for share in SHARES:
-        # Three standard deviations of a binomial count of 300 below the wanted 93 and 90 in 100.
-        least = (0.93 if make is plain else 0.90) - 0.045
-        assert found[f"stop time from {share:.1f}"][:, 1].mean() > least
-        assert found[f"turns from {share:.1f}"][:, 1].mean() > least
+    for name, pairs in found.items():
+        promised = (0.93 if name in PREDICTIONS else 0.92) if make is plain else 0.90
+        # Three standard deviations of a binomial count of 300.
+        assert pairs[:, 1].mean() > promised - 0.045, name
     stop_error = found["stop time from 0.8"][:, 0]
     assert np.sqrt(np.mean(stop_error**2)) < 0.006
     assert abs(stop_error.mean()) < 0.002
