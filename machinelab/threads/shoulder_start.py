@@ -11,8 +11,6 @@ import numpy as np
 
 from machinelab.errors import RangeError
 from machinelab.ranges import not_negative, positive
-from machinelab.spindle.brake_circuit import RPM
-from machinelab.spindle.coast_law import TURN_RAD
 
 __all__ = [
     "CatchUp",
@@ -86,7 +84,7 @@ def spin_up_turns(speed_rpm, *, spin_up_rad_s2):
     ------
     Textbook: steady acceleration.
     """
-    return (RPM * speed_rpm) ** 2 / (2 * TURN_RAD * positive("spin_up_rad_s2", spin_up_rad_s2))
+    return (np.pi / 30 * speed_rpm) ** 2 / (4 * np.pi * positive("spin_up_rad_s2", spin_up_rad_s2))
 
 
 def spin_up_tail_turns(speed_rpm, *, time_s, spin_up_time_s):

@@ -29,7 +29,10 @@ MAY_IMPORT = {
     "": (),
 }
 # A threading pass is a spindle that stops while the screw follows it.
-MAY_IMPORT_AS_WELL = {"machinelab.threads.shoulder": ("spindle", "leadscrew")}
+MAY_IMPORT_AS_WELL = dict.fromkeys(
+    ("machinelab.threads.shoulder", "machinelab.threads.shoulder_stop", "machinelab.threads.shoulder_heat"),
+    ("spindle", "leadscrew"),
+)
 NOT_FOR_PHYSICS = (
     *("pathlib", "os", "io", "csv", "json", "tomllib", "tomlkit", "pandas", "pint", "pydantic"),
     *("matplotlib", "ipywidgets", "IPython", "jupyterlab", "nbformat"),
