@@ -9,6 +9,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
+from machinelab.errors import RangeError
 from machinelab.ranges import not_negative
 from machinelab.spindle.brake_circuit import RPM, brake_time_constant_s
 from machinelab.spindle.brake_law import late_time_and_turns
@@ -174,7 +175,7 @@ def run_on(speed_rpm, *, stopping) -> RunOn:
     Returns
     -------
     RunOn
-        Time and turns to standstill; infinite where nothing ends the run.
+        Time and turns to standstill; the time is infinite where dry friction is missing.
 
     Range
     -----
@@ -183,7 +184,8 @@ def run_on(speed_rpm, *, stopping) -> RunOn:
     Raises
     ------
     RangeError
-        If the speed, a delay or the brake is negative, or the drags would speed the spindle up.
+        If the speed, a delay or the brake is negative, there is no friction at all, or the drags would speed
+        the spindle up.
 
     Examples
     --------
@@ -197,6 +199,11 @@ def run_on(speed_rpm, *, stopping) -> RunOn:
     """
     speed = np.asarray(not_negative("speed_rpm", speed_rpm), float)
     steady_s = not_negative("drive_release_s", stopping.drive_release_s)
+    if np.any((np.asarray(stopping.coulomb_rad_s2) <= 0) & (np.asarray(stopping.viscous_per_s) <= 0)):
+        raise RangeError(
+            "A spindle without any friction never stands: below the brush speed nothing else ends the stop. "
+            "Give coulomb_rad_s2, from a coast-down; a few rad/s2 are usual."
+        )
     time_s, turns = late_time_and_turns(
         speed * RPM,
         not_negative("contact_delay_s", stopping.contact_delay_s),
