@@ -233,13 +233,14 @@ def _with_speed(log, values):
             f"{log.name}: every speed is 0 (rows {log.row.min()} to {log.row.max()}). Was the pickup "
             "connected, and is this the right column?"
         )
-    if np.abs(values).max() > _FASTEST_RPM:
+    fastest = max(values.max(), -values.min())
+    if fastest > _FASTEST_RPM:
         row = log.row[np.abs(values).argmax()]
         raise LogError(
-            f"{log.name}, row {row}: {np.abs(values).max():.6g} rpm is no spindle's speed. If this is an "
+            f"{log.name}, row {row}: {fastest:.6g} rpm is no spindle's speed. If this is an "
             "encoder's count, head the column 'count'; if it has another unit, write that in the heading."
         )
-    if (values <= 0.0).all():
+    if values.max() <= 0.0:
         values = -values
         notes.append("All speeds are negative (reverse); the sign was left off.")
     repeated = repeats(values)
@@ -270,9 +271,8 @@ def _pulses(table, column, sha256, name, time_unit, marks_per_turn):
     order, seconds, more = put_in_order(
         seconds, rows, None, unit_s=unit_s, clock=column.written_as == "clock", name=name
     )
-    _enough(order, name)
+    rows = rows[order]
+    _enough(rows, name)
     marks = f"Read as pulse stamps, {marks_per_turn} mark{'s' if marks_per_turn > 1 else ''} a turn."
     notes = (*table.notes, note, *said, *more, marks)
-    return SpeedLog(
-        "pulses", name, rows[order], sha256, notes, pulse_s=seconds, marks_per_turn=marks_per_turn
-    )
+    return SpeedLog("pulses", name, rows, sha256, notes, pulse_s=seconds, marks_per_turn=marks_per_turn)

@@ -52,7 +52,7 @@ def choose_speed(columns, time):
 
 
 def _speed_likeness(column):
-    values = column.values[np.isfinite(column.values)]
+    values = _known(column.values)
     end = max(1, len(values) // 20)
     falls = np.median(values[-end:]) < np.median(values[:end])
     steps = _steps(column)
@@ -66,7 +66,7 @@ def _speed_likeness(column):
 
 def _steps(column):
     values = column.values[: 2 * _LOOKED_AT]
-    return np.diff(values[np.isfinite(values)])[:_LOOKED_AT]
+    return np.diff(_known(values))[:_LOOKED_AT]
 
 
 def time_seconds(column, unit, name, marks_per_turn=None):
@@ -125,18 +125,24 @@ def time_seconds(column, unit, name, marks_per_turn=None):
 
 
 def _from_first(values):
-    finite = values[np.isfinite(values)]
-    return values - finite[0] if len(finite) else values
+    known = _known(values)
+    return values - known[0] if len(known) else values
+
+
+def _known(values):
+    """The values without the missing ones; the very array where none is missing, as a copy takes long."""
+    there = np.isfinite(values)
+    return values if there.all() else values[there]
 
 
 def _epoch_unit(values):
-    first = float(values[np.isfinite(values)][0])
+    first = float(_known(values)[0])
     return next((unit for low, unit in _EPOCHS if low <= first < 2.5 * low), None)
 
 
 def _guessed_time_unit(column, name):
     """A coast lasts a second to an hour and is read every few milliseconds to every few seconds."""
-    values = column.values[np.isfinite(column.values)]
+    values = _known(column.values)
     span = float(np.ptp(values))
     step = float(np.median(np.abs(np.diff(values[:_LOOKED_AT])))) if len(values) > 1 else 0.0
     if span < 1.0 and 20_000.0 < float(np.min(values)) < 80_000.0:
@@ -155,7 +161,7 @@ def _guessed_time_unit(column, name):
 
 def _pulse_unit(column, marks_per_turn):
     """The unit that brings the quickest turns nearest to 0.14 s (430 rpm, the middle of 14 to 14 000)."""
-    gaps = np.abs(np.diff(column.values[np.isfinite(column.values)]))
+    gaps = np.abs(np.diff(_known(column.values)))
     turn = marks_per_turn * float(np.quantile(gaps[gaps > 0.0], 0.05)) if (gaps > 0.0).any() else 1.0
     return min(("s", "ms", "us"), key=lambda unit: abs(np.log(turn * TIME_SECONDS[unit] / 0.14)))
 

@@ -100,7 +100,7 @@ def _find_layout(body, name):
         head.pop()
     tail = body[-_TAIL_BYTES:].decode("utf-8", errors="replace").split("\n")[1:]
     for lines in (head[:_SAMPLE_LINES], head):
-        layouts = [_try(lines, separator, decimal) for separator, decimal in _ways()]
+        layouts = [found for separator in _SEPARATORS for found in _tried(lines, separator)]
         score, separator, decimal, width, first = max(layouts, key=lambda found: found[0])
         if score[0] >= 1:
             break
@@ -127,9 +127,13 @@ def _ways():
     return [(separator, mark) for separator in _SEPARATORS for mark in ".,"]
 
 
-def _try(lines, separator, decimal):
-    """How well the lines read as numbers this way: rows of readings, then cells left over, then columns."""
+def _tried(lines, separator):
     rows = [_split(line, separator) for line in lines]
+    return [_try(rows, separator, decimal) for decimal in ".,"]
+
+
+def _try(rows, separator, decimal):
+    """How well the rows read as numbers this way: rows of readings, then cells left over, then columns."""
     widths = [_data_width(cells, decimal) for cells in rows]
     counted = Counter(width for width in widths if width)
     if not counted:
@@ -232,20 +236,21 @@ def _frame(body, layout, name):
     start = 0
     for _ in range(layout.first_line - 1):
         start = body.index(b"\n", start) + 1
-    data = body[start:] if start else body
-    expected = data.count(b"\n") + 1
-    spaced = layout.separator + " " in data[:_SAMPLE_BYTES].decode("utf-8", errors="replace")
+    expected = body.count(b"\n", start) + 1
+    sample = body[start : start + _SAMPLE_BYTES].decode("utf-8", errors="replace")
     for quoting, low_memory in (
         (csv.QUOTE_MINIMAL, True),
         (csv.QUOTE_MINIMAL, False),
         (csv.QUOTE_NONE, False),
     ):
+        readings = io.BytesIO(body)
+        readings.seek(start)
         try:
             # Read in stretches is quicker, but a column of two minds then has to be read as a whole.
             with warnings.catch_warnings():
                 warnings.simplefilter("error", pd.errors.DtypeWarning)
                 frame = pd.read_csv(
-                    io.BytesIO(data),
+                    readings,
                     sep=layout.separator,
                     decimal=layout.decimal,
                     thousands=layout.thousands,
@@ -254,7 +259,7 @@ def _frame(body, layout, name):
                     usecols=range(layout.width),
                     index_col=False,
                     skip_blank_lines=False,
-                    skipinitialspace=spaced,
+                    skipinitialspace=layout.separator + " " in sample,
                     na_values=_NO_READING,
                     parse_dates=list(layout.dated),
                     date_format="ISO8601",

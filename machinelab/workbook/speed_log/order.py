@@ -35,34 +35,36 @@ def put_in_order(time_s, rows, values, *, unit_s, clock, name):
 
     Returns
     -------
-    tuple of (array of int, array [s], list of str)
-        Which readings are kept and in which order, their times, and notes.
+    tuple of (array of int or slice, array [s], list of str)
+        Which readings are kept and in which order, their times, and notes; a slice of all of them where there
+        was nothing to do.
 
     Raises
     ------
     LogError
         When the file holds more than one run, or the times go back and forth.
     """
-    time_s, notes = _unwrapped(time_s, rows, unit_s=unit_s, clock=clock)
-    order, said = _order(time_s, rows, values, name)
-    time_s = time_s[order]
-    same = np.diff(time_s) == 0.0
-    notes += said
+    order, notes, steps = slice(None), [], np.diff(time_s)
+    if (steps < 0.0).any():
+        time_s, notes = _unwrapped(time_s, rows, steps, unit_s=unit_s, clock=clock)
+        order, said = _order(time_s, rows, values, name)
+        notes, time_s = notes + said, time_s[order]
+        steps = np.diff(time_s)
+    same = steps == 0.0
     if not same.any():
-        return order, time_s, notes + _gaps(time_s, rows[order], values)
+        return order, time_s, notes + _gaps(steps, rows[order], values)
     if values is not None and same.mean() > 0.3:
         time_s, said = _spread(time_s, name)
         return order, time_s, notes + said
     twice = np.flatnonzero(same) + 1
     notes.append(f"Left out {spoken_rows(rows[order][twice])}: same time as the reading before.")
-    order, time_s = np.delete(order, twice), np.delete(time_s, twice)
-    return order, time_s, notes + _gaps(time_s, rows[order], values)
+    order, time_s = np.delete(np.arange(len(rows))[order], twice), np.delete(time_s, twice)
+    return order, time_s, notes + _gaps(np.diff(time_s), rows[order], values)
 
 
-def _unwrapped(time_s, rows, *, unit_s, clock):
+def _unwrapped(time_s, rows, steps, *, unit_s, clock):
     """Clocks start again at midnight, noon or the hour; a 32-bit counter at 4 294 967 296."""
-    steps = np.diff(time_s)
-    if not len(steps) or not (steps < 0.0).any() or not (steps > 0.0).any():
+    if not (steps > 0.0).any():
         return time_s, []
     usual = float(np.median(steps[steps > 0.0]))
     for period in (86_400.0, 43_200.0, 3600.0) if clock else (2.0**32 * unit_s,):
@@ -132,10 +134,9 @@ def _spread(time_s, name):
     return spread, [note]
 
 
-def _gaps(time_s, rows, values):
-    if values is None or len(time_s) < 3:
+def _gaps(steps, rows, values):
+    if values is None or len(steps) < 2:
         return []
-    steps = np.diff(time_s)
     usual = float(np.median(steps[:: 1 + len(steps) // 10_000]))
     long = np.flatnonzero(steps > max(10.0 * usual, 1e-9))
     said = [f"{steps[i]:.3g} s between rows {rows[i]} and {rows[i + 1]}" for i in long[:3]]
