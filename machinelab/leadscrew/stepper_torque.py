@@ -253,7 +253,7 @@ def pull_out_torque_nm(
     in_phase_a = np.sqrt(emf_a**2 + 2 * emf_a * lean * limit_a + limit_a**2)
     ahead_a = np.sqrt(np.maximum(emf_a**2 - 2 * emf_a * lean * reach_a + reach_a**2, 0))
     # At standstill the circles have one centre and do not cross; there the smaller one decides.
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         along_a = (emf_a**2 + limit_a**2 - reach_a**2) / (2 * emf_a)
         across_a = np.sqrt(np.maximum(limit_a**2 - along_a**2, 0))
         crossing_a = across_a * reactance_ohm / impedance_ohm - along_a * lean
