@@ -19,6 +19,7 @@ from machinelab.threads.shoulder_groove import (
 )
 from machinelab.threads.shoulder_heat import PassHeat, pass_heat
 from machinelab.threads.shoulder_speed import highest_speed_rpm
+from machinelab.threads.shoulder_start import following_lag_mm
 
 __all__ = ["ShoulderJob", "ThreadingPass", "highest_speed_rpm", "passes"]
 
@@ -81,6 +82,8 @@ class ThreadingPass:
         Mean time from one pass to the next.
     thread_s : float [s]
         Time for the whole thread.
+    following_error_mm : float [mm]
+        How far the carriage trails its command in the cut; NaN where the stepper is not known.
     heat : PassHeat or None
         What the brake gives off; None for a machine without one.
 
@@ -97,6 +100,7 @@ class ThreadingPass:
     early_share: float
     cycle_s: float
     thread_s: float
+    following_error_mm: float
     heat: PassHeat | None
 
 
@@ -189,5 +193,6 @@ def passes(speed_rpm, *, reaction_s, stopping, job, work, circuit=None) -> Threa
         early_share=float(np.mean(past < 0)),
         cycle_s=cycle_s,
         thread_s=cycle_s * job.thread_passes,
+        following_error_mm=float(following_lag_mm(work.torque_share, full_step_mm=work.full_step_mm)),
         heat=heat,
     )

@@ -54,6 +54,10 @@ class PassWork:
         Drawing the tool back.
     start_delay_s : float [s]
         From a start command until the drive pulls.
+    full_step_mm : float [mm]
+        Travel of the carriage for one full step of the stepper; NaN where it is not known.
+    torque_share : float [1]
+        Torque that the cut asks of the stepper over its pull-out torque at that speed; NaN where not known.
 
     Source
     ------
@@ -68,6 +72,8 @@ class PassWork:
     infeed_s: float
     retract_s: float
     start_delay_s: float
+    full_step_mm: float = np.nan
+    torque_share: float = np.nan
 
 
 @dataclass(frozen=True)
