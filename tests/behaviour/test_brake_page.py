@@ -23,7 +23,7 @@ from machinelab.workbook.brake_tables import (
 )
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.machine import empty, load
-from machinelab.workbook.machine_logs import BRAKED, COAST, METER_STEP, logs_for
+from machinelab.workbook.machine_logs import BRAKED, COAST, DISC, METER_STEP, logs_for
 from machinelab.workbook.pages.coast_down import CoastDownPage
 from machinelab.workbook.pages.page import WAITING, Said
 from machinelab.workbook.pages.resistor_brake import NO_BRAKE, NO_RUN, ResistorBrakePage
@@ -255,6 +255,7 @@ def test_each_measurement_takes_the_log_that_is_named_for_it():
     machine = load(DEMO)
     assert [file.name for file in logs_for(BRAKED, machine)] == ["braked_run_down.csv"]
     assert [file.name for file in logs_for(METER_STEP, machine)] == ["meter_step.csv"]
+    assert [file.name for file in logs_for(DISC, machine)] == ["disc_run_down.csv"]
     assert logs_for(COAST, machine)[0].name == "free_run_down.csv"
     assert CoastDownPage(machine).entry.readings.name == "free_run_down.csv"
     assert logs_for(COAST, empty()) == []

@@ -34,6 +34,16 @@ BRAKE = BrakedTruth(
     inertia_kg_m2=0.045,
     contact_delay_s=0.17,
 )
+# A plain steel disc on a stub in the chuck, 200 mm across, 8.88 kg by the scales; friction repeats to 1 %.
+DISC_KG_M2 = 8.88 * 0.2**2 / 8
+LOADED = BRAKE.inertia_kg_m2 / (BRAKE.inertia_kg_m2 + DISC_KG_M2) * 1.01
+WITH_DISC = replace(
+    SPINDLE,
+    start_rpm=902.0,
+    coulomb_rad_s2=LOADED * SPINDLE.coulomb_rad_s2,
+    viscous_per_s=LOADED * SPINDLE.viscous_per_s,
+    windage_per_rad=LOADED * SPINDLE.windage_per_rad,
+)
 METER = Display(lag_s=0.8, hold_s=0.25, resolution_rpm=1.0, noise_rpm=0.4, cutoff_rpm=10.0)
 
 
@@ -44,6 +54,17 @@ def coast_table() -> str:
     head = [
         "# invented: demo machine, free run-down, chuck on, no work, belt on",
         "# drive switched off by hand a few seconds after the log starts",
+        "time [s];spindle speed [rpm]",
+    ]
+    return "\n".join(head + rows) + "\n"
+
+
+def disc_table() -> str:
+    """The same logger, with a disc of known inertia in the chuck."""
+    time_s, speed_rpm = write_log(WITH_DISC, METER, SEED + 5)
+    rows = [f"{t:.2f};{n:.0f}".replace(".", ",") for t, n in zip(time_s, speed_rpm, strict=True)]
+    head = [
+        "# invented: demo machine, free run-down with a steel disc of 200 mm and 8.88 kg in the chuck",
         "time [s];spindle speed [rpm]",
     ]
     return "\n".join(head + rows) + "\n"
@@ -91,6 +112,7 @@ def step_table() -> str:
 
 FILES = {
     "braked_run_down.csv": braked_table,
+    "disc_run_down.csv": disc_table,
     "free_run_down.csv": coast_table,
     "free_run_down_film.txt": film_table,
     "free_run_down_pulses.csv": pulse_table,

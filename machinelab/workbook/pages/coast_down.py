@@ -1,5 +1,6 @@
 """Page 05: how long and how far the spindle runs on by itself, and what slows it."""
 
+from collections.abc import Callable
 from fractions import Fraction
 from typing import ClassVar
 
@@ -59,6 +60,7 @@ class CoastDownPage(Page):
             "WAV recording of one tick a turn.",
         )
         self.found: CoastdownFit | None = None
+        self._listeners: list[Callable[[], None]] = []
         self._read_the_machines_log()
 
     def _read_the_machines_log(self) -> None:
@@ -107,7 +109,13 @@ class CoastDownPage(Page):
     def analyse(self, log) -> CoastdownFit:
         """Fit a log with what the machine file says of the meter."""
         self.found = fit_free_run(log, self.machine)
+        for listener in self._listeners:
+            listener()
         return self.found
+
+    def on_change(self, listener: Callable[[], None]) -> None:
+        """Call a function whenever another free run has been fitted."""
+        self._listeners.append(listener)
 
     @property
     def bench(self) -> CoastBench:
