@@ -3,6 +3,7 @@
 from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 import pytest
 from simulate.coast_log import Display, Truth, write_log
 
@@ -98,6 +99,33 @@ def test_a_new_log_in_the_box_replaces_picture_words_and_verdict(page):
     assert bench.picture.value != before
     assert "MET" in bench.meaning.value
     assert page.found.tested_rpm == pytest.approx(1000, abs=5)
+
+
+def read_off_a_film(every):
+    """What a person types: the clock to a tenth and the number, at every so many changes of the display."""
+    truth = Truth(1200, 3.0, 0.02, 1e-4, start_s=4.0)
+    time_s, speed_rpm = write_log(truth, Display(glitches=0.0, row_every_s=0.04, rows_lost=0.0), seed=5)
+    changed = np.flatnonzero(np.diff(speed_rpm, prepend=-1) != 0)[::every]
+    turning = changed[speed_rpm[changed] > 0]
+    text = "\n".join(f"{time_s[i]:.1f}  {speed_rpm[i]:.0f}" for i in turning)
+    return text, len(turning), truth.stop(1200)[0]
+
+
+@pytest.mark.parametrize("every", [1, 4])
+def test_readings_typed_off_a_film_give_the_stop_time(page, every):
+    bench = page.bench
+    text, lines, stop_s = read_off_a_film(every)
+    bench.entry.box.value = text
+    found = page.found.stop_time_s(1200)
+    assert page.entry.readings.time_s.size == lines
+    assert found.value == pytest.approx(stop_s, rel=0.02)
+    assert found.interval[0] <= stop_s <= found.interval[1]
+
+
+def test_the_box_says_how_to_film_a_display(page):
+    said = " ".join(part.value for part in page.bench.entry.widget.children if hasattr(part, "value"))
+    assert "Film the display and a clock together" in said
+    assert "one line at each change of the display" in said
 
 
 @pytest.mark.parametrize(

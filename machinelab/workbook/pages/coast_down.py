@@ -56,8 +56,9 @@ class CoastDownPage(Page):
             describe=lambda log: " ".join(log.notes),
             example=EXAMPLE,
             accept=".csv,.txt,.tsv,.log,.wav",
-            help_words="One reading a line: time in seconds, speed in rpm. Or choose the logger's file, or a "
-            "WAV recording of one tick a turn.",
+            help_words="One reading a line: time in seconds, speed in rpm. No logger? Film the display and a "
+            "clock together, and type one line at each change of the display. Or choose the logger's file, "
+            "or a WAV recording of one tick a turn.",
         )
         self.found: CoastdownFit | None = None
         self._listeners: list[Callable[[], None]] = []
