@@ -137,8 +137,8 @@ def reversal_corner_rpm(full_steps, *, phase_current_a, driver_supply_v, inducta
     """The rule of thumb for the speed beyond which a stepper's torque falls.
 
     The current of a winding must turn over in one full step, which takes twice its inductance times its
-    current over the volts. The rule leaves the rotor's own voltage out, and so finds the corner too high, by
-    a quarter or more: see `machinelab.leadscrew.stepper_torque`.
+    current over the volts. The rule leaves the rotor's own voltage out: for a motor that makes much of it the
+    corner found is up to one and a half times too high. See `machinelab.leadscrew.stepper_torque`.
 
     Formula
     -------
