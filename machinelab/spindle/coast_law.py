@@ -217,8 +217,10 @@ def coast_turns(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage
         drop = np.log1p((b * start + c * start * start) / a)
         angle = (drop - b * stop) / (2 * c)
         slight = np.abs(c) * start <= _SMALL_WINDAGE * np.maximum(np.abs(b), a / start)
-        # The slope is an integral for each member of an array, and only a slight windage asks for it.
-        slope = c * _windage_slope(start, a, b) if np.any(slight & (c != 0)) else 0.0
+        # The slope is an integral for each member of an array, taken only where a slight windage asks for it.
+        asking = slight & (c != 0) & (start > 0)
+        slope = np.zeros_like(angle)
+        slope[asking] = c[asking] * _windage_slope(start[asking], a[asking], b[asking])
         almost = start * start / a * _log_remainder(b * start / a) + slope
         endless = np.where(c * start > _SMALL_WINDAGE * b, np.log1p(c * start / b) / c, start / b)
     angle = np.where(a == 0, endless, np.where(slight, almost, angle))

@@ -51,6 +51,8 @@ class ShoulderNumbers:
         The slowest steady speed and the highest allowed.
     where_from : tuple of str
         Where each figure comes from, in words.
+    drawn : int [1]
+        How many passes are drawn.
     """
 
     stopped_by: str
@@ -66,6 +68,7 @@ class ShoulderNumbers:
     lowest_rpm: float
     top_rpm: float
     where_from: tuple[str, ...]
+    drawn: int = DRAWS
 
     @cached_property
     def reactions_s(self) -> np.ndarray:
@@ -76,7 +79,7 @@ class ShoulderNumbers:
     def draws(self) -> PassDraws:
         """Speeds and stops of as many passes, the same ones every time."""
         chance = np.random.default_rng(SEED + 1)
-        return draw_passes(chance, draws=DRAWS, stopping=self.stopping, doubts=self.doubts)
+        return draw_passes(chance, draws=self.drawn, stopping=self.stopping, doubts=self.doubts)
 
     @property
     def doubts(self) -> PassDoubts:
@@ -105,6 +108,12 @@ class ShoulderNumbers:
         """The same machine with a controller that ends the pass at a count."""
         return replace(self, stopped_by=COUNT, reaction_s=USUAL_LATENCY_S, own_stops_s=())
 
+    def with_reaction(self, reaction_s: float) -> "ShoulderNumbers":
+        """The same scatter about another reaction; own stops are all shifted."""
+        shift = reaction_s - self.reaction_s
+        own = tuple(one + shift for one in self.own_stops_s)
+        return replace(self, reaction_s=reaction_s, own_stops_s=own)
+
     def with_own_stops(self, own_stops_s) -> "ShoulderNumbers":
         """The same machine under a hand whose stops are known."""
         own = tuple(float(one) for one in own_stops_s)
@@ -112,12 +121,14 @@ class ShoulderNumbers:
 
     def _reactions(self, chance) -> np.ndarray:
         if self.stopped_by == OWN:
-            return own_reactions_s(chance, draws=DRAWS, own_stops_s=self.own_stops_s)
+            return own_reactions_s(chance, draws=self.drawn, own_stops_s=self.own_stops_s)
         if self.stopped_by == COUNT:
-            late = chance.normal(self.reaction_s, LATENCY_SD_S, DRAWS)
+            late = chance.normal(self.reaction_s, LATENCY_SD_S, self.drawn)
             return np.maximum(late, 0.0)
+        if self.reaction_s == 0:
+            return np.zeros(self.drawn)
         return surprised_reactions_s(
-            chance, draws=DRAWS, reaction_s=self.reaction_s, reaction_spread=REACTION_SPREAD
+            chance, draws=self.drawn, reaction_s=self.reaction_s, reaction_spread=REACTION_SPREAD
         )
 
 
