@@ -1,0 +1,386 @@
+"""A stepped bar on chuck, steady rests and centre, by direct stiffness: how it gives way to the tool."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from machinelab.errors import RangeError
+from machinelab.ranges import positive
+from machinelab.work.bending import STEEL_N_MM2, second_moment_mm4
+
+__all__ = ["Bar", "Section", "Support", "best_steady_mm", "critical_speed_rpm", "tool_deflection_mm"]
+
+ELEMENTS = 64
+ALONG = 61
+_NEAR_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class Section:
+    """A length of bar of one diameter.
+
+    Parameters
+    ----------
+    length_mm : float [mm]
+        Along the axis.
+    bar_diameter_mm : float [mm]
+        Outside.
+    bore_mm : float [mm]
+        Inside; 0 for solid.
+    """
+
+    length_mm: float
+    bar_diameter_mm: float
+    bore_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Support:
+    """What holds the bar at one place: a chuck, a centre, a steady rest.
+
+    Parameters
+    ----------
+    position_mm : float [mm]
+        From the chuck's jaws.
+    spring_n_mm : float [N/mm]
+        Force for each millimetre that it gives; infinite for one that does not.
+    turning_nmm_rad : float [N mm/rad]
+        Moment for each radian that it lets the bar lean: 0 for a centre, infinite for a stiff chuck.
+    """
+
+    position_mm: float
+    spring_n_mm: float = np.inf
+    turning_nmm_rad: float = 0.0
+
+
+@dataclass(frozen=True)
+class Bar:
+    """The bar with all that holds it.
+
+    Parameters
+    ----------
+    sections : tuple of Section
+        From the chuck outward.
+    supports : tuple of Support
+        In any order.
+    elasticity_n_mm2 : float [N/mm2]
+        Modulus of elasticity, table ``bar_materials``.
+    density_kg_m3 : float [kg/m3]
+        Density, same table.
+    """
+
+    sections: tuple[Section, ...]
+    supports: tuple[Support, ...]
+    elasticity_n_mm2: float = STEEL_N_MM2
+    density_kg_m3: float = 7850.0
+
+    @property
+    def length_mm(self) -> float:
+        """From the jaws to the free end."""
+        return float(sum(section.length_mm for section in self.sections))
+
+
+def tool_deflection_mm(bar: Bar, force_n, at_mm) -> np.ndarray:
+    """How far the bar gives way under the tool, wherever the tool stands.
+
+    Formula
+    -------
+    none: Euler-Bernoulli beam elements assembled into one stiffness matrix, with a node under the tool
+
+    Parameters
+    ----------
+    bar : Bar
+        Bar and supports.
+    force_n : float [N]
+        Force of the tool across the bar.
+    at_mm : array of shape (places,) [mm]
+        Where the tool stands, from the jaws.
+
+    Returns
+    -------
+    array of shape (places,) [mm]
+        Deflection away from the tool; the diameter is too large by twice as much.
+
+    Range
+    -----
+    Places on the bar; supports that hold it at all.
+
+    Raises
+    ------
+    RangeError
+        If a place lies off the bar, or the supports let it fly.
+
+    Examples
+    --------
+    >>> chuck = Support(0, turning_nmm_rad=np.inf)
+    >>> bar = Bar((Section(300, 20),), (chuck,))
+    >>> tool_deflection_mm(bar, 200, [150, 300]).round(4)
+    array([0.1391, 1.1125])
+
+    Source
+    ------
+    Direct stiffness method, textbook; the closed forms of `machinelab.work.bending` come out in the tests.
+    """
+    places = np.atleast_1d(np.asarray(at_mm, dtype=float))
+    return float(force_n) * np.diag(_compliance(bar, places))
+
+
+def critical_speed_rpm(bar: Bar) -> float:
+    """The lowest speed at which a turning bar whips: its first bending frequency.
+
+    Formula
+    -------
+    none: smallest eigenvalue of stiffness over consistent mass, Euler-Bernoulli beam elements
+
+    Parameters
+    ----------
+    bar : Bar
+        Bar and supports.
+
+    Returns
+    -------
+    float [rpm]
+        First critical speed. Stay below half of it, below 0.3 where the bar is bent or the clamping unknown
+        (common practice, no source).
+
+    Range
+    -----
+    Supports that hold the bar.
+
+    Raises
+    ------
+    RangeError
+        If the supports let it fly.
+
+    Examples
+    --------
+    >>> tail = Bar((Section(400, 12),), (Support(0, turning_nmm_rad=np.inf),))
+    >>> round(critical_speed_rpm(tail))
+    3225
+
+    Source
+    ------
+    Finite elements, textbook; the closed forms (k L)^2 sqrt(E I / (m L^4)) come out in the tests.
+    """
+    from scipy.linalg import eigh
+
+    nodes = _nodes(bar, np.array([]))
+    free = np.ix_(_free(bar, nodes), _free(bar, nodes))
+    stiffness, mass = _stiffness(bar, nodes)[free], _mass(bar, nodes)[free]
+    _solved(stiffness, np.zeros(len(stiffness)))
+    lowest = eigh(stiffness, mass, eigvals_only=True, subset_by_index=[0, 0])[0]
+    return float(np.sqrt(max(lowest, 0.0)) * 60 / (2 * np.pi))
+
+
+def best_steady_mm(bar: Bar, force_n, *, spring_n_mm=np.inf, cut_from_mm=0.0, cut_to_mm=None, places=41):
+    """Where a steady rest helps the most while the tool travels along the cut.
+
+    Formula
+    -------
+    none: the place, of evenly spaced ones, with the least greatest deflection along the cut
+
+    Parameters
+    ----------
+    bar : Bar
+        Bar with its other supports.
+    force_n : float [N]
+        Force of the tool across the bar.
+    spring_n_mm : float [N/mm]
+        How stiff the steady rest is, by a push test.
+    cut_from_mm : float [mm]
+        Where the cut begins.
+    cut_to_mm : float or None [mm]
+        Where it ends; None for the end of the bar.
+    places : int [1]
+        How many places to try.
+
+    Returns
+    -------
+    tuple of two floats [mm]
+        The place, and the greatest deflection with the steady rest there.
+
+    Range
+    -----
+    The tool cannot pass the steady rest: a cut across it is done in two settings.
+
+    Raises
+    ------
+    RangeError
+        If the cut does not lie on the bar.
+
+    Examples
+    --------
+    >>> held = (Support(0, turning_nmm_rad=np.inf), Support(300))
+    >>> place, most = best_steady_mm(Bar((Section(300, 20),), held), 200)
+    >>> 0.53 < place / 300 < 0.61, round(most, 4)
+    (True, 0.0046)
+
+    Source
+    ------
+    Derived here: a search over `tool_deflection_mm`.
+    """
+    end = bar.length_mm if cut_to_mm is None else float(cut_to_mm)
+    if not 0 <= cut_from_mm < end <= bar.length_mm:
+        raise RangeError(
+            f"The cut from {cut_from_mm:g} to {end:g} mm does not lie on the bar of {bar.length_mm:g} mm."
+        )
+    along = np.linspace(cut_from_mm, end, ALONG)
+    tried = np.linspace(0, bar.length_mm, places + 2)[1:-1]
+    gives = _compliance(bar, np.concatenate([along, tried]))
+    at_tool, at_rest = np.diag(gives)[:ALONG], np.diag(gives)[ALONG:]
+    # The rest pushes back until the bar stands where its spring lets it (superposition).
+    held = at_tool[:, None] - gives[:ALONG, ALONG:] ** 2 / (at_rest + 1 / spring_n_mm)
+    worst = float(force_n) * held.max(axis=0)
+    best = int(np.argmin(worst))
+    return float(tried[best]), float(worst[best])
+
+
+def with_support(bar: Bar, support: Support) -> Bar:
+    """The same bar, held at one more place.
+
+    Formula
+    -------
+    none: a copy
+
+    Parameters
+    ----------
+    bar : Bar
+        Bar and supports.
+    support : Support
+        One more.
+
+    Returns
+    -------
+    Bar
+        The bar with it.
+
+    Range
+    -----
+    Any.
+
+    Examples
+    --------
+    >>> len(with_support(Bar((Section(300, 20),), (Support(0),)), Support(200)).supports)
+    2
+
+    Source
+    ------
+    Derived here.
+    """
+    return Bar(bar.sections, (*bar.supports, support), bar.elasticity_n_mm2, bar.density_kg_m3)
+
+
+def _compliance(bar: Bar, places: np.ndarray) -> np.ndarray:
+    """What the bar gives at each place (row) for one newton at each place (column)."""
+    if np.any((places < 0) | (places > bar.length_mm * (1 + 1e-12))):
+        raise RangeError(f"The tool stands off the bar, which is {bar.length_mm:g} mm long.")
+    nodes = _nodes(bar, places)
+    loaded = 2 * np.array([_node_at(nodes, place) for place in places], dtype=int)
+    loads = np.zeros((2 * nodes.size, places.size))
+    loads[loaded, np.arange(places.size)] = 1.0
+    free = _free(bar, nodes)
+    moved = np.zeros_like(loads)
+    moved[free] = _solved(_stiffness(bar, nodes)[np.ix_(free, free)], loads[free])
+    return moved[loaded]
+
+
+def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
+    """Nodes at every step, support and place of the tool, and enough between them."""
+    if not bar.sections or not bar.supports:
+        raise RangeError("The bar needs at least one length of material and one support.")
+    steps = np.cumsum([float(positive("length_mm", section.length_mm)) for section in bar.sections])
+    held = np.array([support.position_mm for support in bar.supports], dtype=float)
+    if np.any((held < 0) | (held > bar.length_mm + _NEAR_MM)):
+        raise RangeError(f"A support stands off the bar, which is {bar.length_mm:g} mm long.")
+    even = np.linspace(0, bar.length_mm, ELEMENTS + 1)
+    nodes = np.unique(np.concatenate([even, steps, held, extra]))
+    # Two nodes that all but coincide would make an element of no length.
+    keep = np.append(True, np.diff(nodes) > _NEAR_MM)
+    return nodes[keep]
+
+
+def _section_of(bar: Bar, nodes: np.ndarray) -> list[Section]:
+    ends = np.cumsum([section.length_mm for section in bar.sections])
+    middles = (nodes[:-1] + nodes[1:]) / 2
+    return [bar.sections[int(np.searchsorted(ends, middle))] for middle in middles]
+
+
+def _assembled(nodes: np.ndarray, blocks: np.ndarray) -> np.ndarray:
+    """One matrix from the 4 by 4 block of every element."""
+    whole = np.zeros((2 * nodes.size, 2 * nodes.size))
+    for place, block in enumerate(blocks):
+        whole[2 * place : 2 * place + 4, 2 * place : 2 * place + 4] += block
+    return whole
+
+
+def _stiffness(bar: Bar, nodes: np.ndarray) -> np.ndarray:
+    lengths = np.diff(nodes)
+    sections = _section_of(bar, nodes)
+    bending = float(positive("elasticity_n_mm2", bar.elasticity_n_mm2)) * np.array(
+        [second_moment_mm4(section.bar_diameter_mm, section.bore_mm) for section in sections]
+    )
+    whole = _assembled(nodes, [b / h**3 * _bent(h) for b, h in zip(bending, lengths, strict=True)])
+    for support in bar.supports:
+        node = _node_at(nodes, support.position_mm)
+        for place, spring in ((2 * node, support.spring_n_mm), (2 * node + 1, support.turning_nmm_rad)):
+            whole[place, place] += spring if np.isfinite(spring) else 0.0
+    return whole
+
+
+def _free(bar: Bar, nodes: np.ndarray) -> np.ndarray:
+    """Shifts and leans that no stiff support takes away."""
+    free = np.ones(2 * nodes.size, dtype=bool)
+    for support in bar.supports:
+        node = _node_at(nodes, support.position_mm)
+        free[2 * node] &= bool(np.isfinite(support.spring_n_mm))
+        free[2 * node + 1] &= bool(np.isfinite(support.turning_nmm_rad))
+    return free
+
+
+def _node_at(nodes: np.ndarray, place_mm: float) -> int:
+    return int(np.argmin(np.abs(nodes - place_mm)))
+
+
+def _mass(bar: Bar, nodes: np.ndarray) -> np.ndarray:
+    """Consistent mass, in tonnes, so that newton, millimetre and second go together."""
+    tonne_mm3 = float(positive("density_kg_m3", bar.density_kg_m3)) * 1e-12
+    area = np.array(
+        [np.pi / 4 * (section.bar_diameter_mm**2 - section.bore_mm**2) for section in _section_of(bar, nodes)]
+    )
+    lengths = np.diff(nodes)
+    return _assembled(
+        nodes, [tonne_mm3 * a * h / 420 * _swung(h) for a, h in zip(area, lengths, strict=True)]
+    )
+
+
+def _bent(h: float) -> np.ndarray:
+    return np.array(
+        [
+            [12, 6 * h, -12, 6 * h],
+            [6 * h, 4 * h**2, -6 * h, 2 * h**2],
+            [-12, -6 * h, 12, -6 * h],
+            [6 * h, 2 * h**2, -6 * h, 4 * h**2],
+        ]
+    )
+
+
+def _swung(h: float) -> np.ndarray:
+    return np.array(
+        [
+            [156, 22 * h, 54, -13 * h],
+            [22 * h, 4 * h**2, 13 * h, -3 * h**2],
+            [54, 13 * h, 156, -22 * h],
+            [-13 * h, -3 * h**2, -22 * h, 4 * h**2],
+        ]
+    )
+
+
+def _solved(stiffness: np.ndarray, loads: np.ndarray) -> np.ndarray:
+    from scipy.linalg import LinAlgError, cho_factor, cho_solve
+
+    try:
+        return cho_solve(cho_factor(stiffness), loads)
+    except LinAlgError:
+        raise RangeError(
+            "These supports do not hold the bar: one that lets it lean must have a second one beside it."
+        ) from None
