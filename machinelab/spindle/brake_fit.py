@@ -1,6 +1,7 @@
 """Fit a braked run: when the drive let go, how late the brake came in, and how hard it bites.
 
-The free spindle's drags are known from a coast-down; left to find are two kinks and a curve.
+The free spindle's drags are known from a coast-down, within their doubt; left to find are two kinks and a
+curve. Both runs stand in one fit.
 """
 
 from dataclasses import dataclass, field
@@ -9,27 +10,32 @@ import numpy as np
 
 from machinelab.errors import LogError, RangeError
 from machinelab.estimate import Estimate
+from machinelab.ranges import not_negative
 from machinelab.spindle.brake_circuit import RPM
 from machinelab.spindle.brake_law import late_speed, late_time_and_turns
+from machinelab.spindle.brake_problem import (
+    BRAKE,
+    DELAY,
+    DRAG,
+    LET_GO,
+    START,
+    BrakedProblem,
+    KnownBefore,
+    independent_ways,
+)
 from machinelab.spindle.coast_readings import CoastReadings, coast_readings
 from machinelab.spindle.log_speeds import speeds_of
 from machinelab.spindle.meter_lag import shown_by_a_lagging_meter
 from machinelab.spindle.meter_readings import of_logarithm
-from machinelab.spindle.robust_fit import RobustFit, robust_fit
+from machinelab.spindle.robust_fit import RobustFit
 
 __all__ = ["BrakedFit", "fit_braked"]
 
-# In the order of the fit's numbers; the drag goes by its logarithm.
-_START, _LET_GO, _DELAY, _DRAG = range(4)
-_FIRST_DELAYS_S = (0.02, 0.1, 0.3)
-_STEP = 1e-5
 # No stop of a real machine repeats more closely than this share.
 _FINEST_SHARE = 1e-3
-# No display or counter is taken for finer than this share of the start speed.
-_FINEST_READING = 1e-4
-_ROUGHLY = 0.02
+_SHARE_OF_A_DOUBT = 1e-3
 _FURTHEST_EXTRAPOLATION = 1.5
-_LONGEST_DELAY_S = 10.0
+_MOVED_FAR = 3.0
 
 
 @dataclass(frozen=True)
@@ -46,10 +52,12 @@ class BrakedFit:
         From the drive's letting go to the brake biting.
     brake_drag_per_s : Estimate [1/s]
         What the resistor adds to the viscous drag over inertia; its reciprocal is the time constant.
-    brush_speed_rad_s, lag_s : float [rad/s, s]
-        Brush speed and the meter's lag, as they were given.
+    brush_speed_rad_s : float [rad/s]
+        Brush speed, as it was given.
+    lag_s : float [s]
+        The meter's lag, as both runs together have it.
     free_drags : dict
-        The free spindle's drags, as they were given.
+        The free spindle's drags, as both runs together have them.
     readings : CoastReadings
         The readings that were used.
     residuals_rpm : array of shape (readings,) [rpm]
@@ -58,8 +66,8 @@ class BrakedFit:
         1 for a reading that fits, 0 for a wild one that was set aside.
     notes, warnings : tuple of str
         What was gathered, repaired or left out; what to know before the figures are used.
-    covariance : array of shape (2, 2)
-        Covariance of the contact's delay and of the logarithm of the drag.
+    covariance : array of shape (5, 5)
+        Covariance of the contact's delay, of the logarithm of the brake's drag, and of the three free drags.
     quantile : float [1]
         Student's t for a 95 % interval.
 
@@ -130,24 +138,44 @@ class BrakedFit:
                 f"{self.tested_rpm:.4g} rpm; ask for 0 to {furthest:.4g} rpm, or log a run from a higher "
                 "speed."
             )
-        best = np.array([self.contact_delay_s.value, np.log(self.brake_drag_per_s.value)])
+        best = np.array(
+            [
+                self.contact_delay_s.value,
+                np.log(self.brake_drag_per_s.value),
+                *self.free_drags.values(),
+            ]
+        )
 
         def law(numbers):
-            brake = (numbers[0], np.exp(numbers[1]), self.brush_speed_rad_s)
-            return late_time_and_turns(speed * RPM, *brake, self.free_drags)[place]
+            delay_s, log_drag, *drags = numbers
+            brake = (delay_s, np.exp(log_drag), self.brush_speed_rad_s)
+            named = dict(zip(self.free_drags, drags, strict=True))
+            return late_time_and_turns(speed * RPM, *brake, named)[place]
 
         value = law(best)
-        # The delay may be zero, so its slope is taken to one side.
-        slopes = np.stack([(law(best + step) - value) / _STEP for step in _STEP * np.eye(2)])
-        spread = np.sqrt(np.einsum("i...,ij,j...->...", slopes, self.covariance, slopes))
+        # Along each independent doubt a little way, so that the covariance needs no further product.
+        ways = _SHARE_OF_A_DOUBT * independent_ways(self.covariance).T
+        changes = [(law(best + way) - value) / _SHARE_OF_A_DOUBT for way in ways]
+        spread = np.sqrt(np.sum(np.square(changes), axis=0))
         half_width = np.maximum(self.quantile * spread, _FINEST_SHARE * value)
         return Estimate(value[()], ((value - half_width)[()], (value + half_width)[()]))
 
 
 def fit_braked(
-    log, *, brush_speed_rad_s=0.0, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0, lag_s=0.0
+    log,
+    *,
+    brush_speed_rad_s=0.0,
+    coulomb_rad_s2,
+    viscous_per_s=0.0,
+    windage_per_rad=0.0,
+    drag_covariance=None,
+    lag_s=0.0,
+    lag_doubt_s=0.0,
 ) -> BrakedFit:
     """Fit contact delay and braking strength to a log of a braked run.
+
+    With the covariance of the free run's drags both runs are fitted together: the drags, and the meter's lag,
+    may move within their own doubt, so that what they leave open is neither lost nor taken for the brake's.
 
     Formula
     -------
@@ -162,8 +190,11 @@ def fit_braked(
         Brush drop over the voltage constant at the spindle.
     coulomb_rad_s2, viscous_per_s, windage_per_rad : float [rad/s2, 1/s, 1/rad]
         The three drags over inertia of the free spindle, from a coast-down with the same chuck and belt.
-    lag_s : float [s]
-        Lag of the meter that was logged, from a step test; 0 for an encoder.
+    drag_covariance : array of shape (3, 3) or None
+        Covariance of these three from the same fit; None takes them for certain.
+    lag_s, lag_doubt_s : float [s]
+        Lag of the meter that was logged, from a step test or the free run, and its 95 % doubt; 0 for an
+        encoder.
 
     Returns
     -------
@@ -178,6 +209,8 @@ def fit_braked(
     ------
     LogError
         If the log holds no such run; the message says what is missing.
+    RangeError
+        If a lag or its doubt is negative.
 
     Examples
     --------
@@ -205,9 +238,10 @@ def fit_braked(
         "viscous_per_s": viscous_per_s,
         "windage_per_rad": windage_per_rad,
     }
-    problem = _Problem(readings, float(brush_speed_rad_s), drags, float(lag_s))
-    tried = [problem.roughly_solved(delay_s) for delay_s in _FIRST_DELAYS_S]
-    return problem.explained(problem.solved(min(tried, key=problem.misfit).parameters))
+    lag, doubt = float(not_negative("lag_s", lag_s)), float(not_negative("lag_doubt_s", lag_doubt_s))
+    known = KnownBefore.of(drags, drag_covariance, lag, doubt)
+    problem = BrakedProblem(readings, float(brush_speed_rad_s), known)
+    return _explained(problem, problem.solved())
 
 
 _STEADY_FIRST = (
@@ -216,81 +250,44 @@ _STEADY_FIRST = (
 )
 
 
-class _Problem:
-    """The fit in numbers near one."""
-
-    def __init__(self, readings: CoastReadings, brush_speed, drags, lag_s):
-        self.readings, self.brush_speed, self.drags, self.lag_s = readings, brush_speed, drags, lag_s
-        self.observed = readings.speed_rpm * RPM
-        self.top = readings.top_rpm * RPM
-        # Counted over a gate, a speed is off by up to a whole step either way, oftenest by little.
-        self.rounding = max(readings.resolution_rpm * RPM / np.sqrt(6), _FINEST_READING * self.top)
-
-    def misfit(self, fitted: RobustFit) -> float:
-        """How far off the readings are on the whole, wild ones little."""
-        return float(np.mean(np.minimum(np.abs(fitted.residuals), 5 * self.rounding)))
-
-    def predict(self, numbers):
-        if numbers[_START] <= 0 or not 0 <= numbers[_DELAY] < _LONGEST_DELAY_S or abs(numbers[_DRAG]) > 10:
-            return None, None
-        shown = self._shown(numbers)
-        ahead = np.stack([self._shown(numbers + step) for step in _STEP * np.eye(4)])
-        return shown, (ahead - shown).T / _STEP
-
-    def _shown(self, numbers):
-        brake = (numbers[_DELAY], np.exp(numbers[_DRAG]), self.brush_speed, self.drags)
-
-        def speed(after_s):
-            return late_speed(after_s, self.top * numbers[_START], *brake)
-
-        after = self.readings.time_s - self.readings.let_go_s - numbers[_LET_GO]
-        return shown_by_a_lagging_meter(after, speed, self.lag_s, first_s=min(0.0, float(after[0])))
-
-    def roughly_solved(self, delay_s) -> RobustFit:
-        """A fit from far off: few readings count as wild yet, and a lagging meter falls one lag late."""
-        start = [1.0, -self.lag_s - delay_s, delay_s, np.log(self._guessed_drag())]
-        return robust_fit(self.predict, start, self.observed, smallest_scale=_ROUGHLY * self.top)
-
-    def solved(self, start) -> RobustFit:
-        return robust_fit(self.predict, start, self.observed, smallest_scale=self.rounding)
-
-    def _guessed_drag(self) -> float:
-        fallen = self.observed / self.top
-        inside = (fallen < 0.8) & (fallen > 0.3) & (self.readings.time_s >= self.readings.let_go_s)
-        time_s, share = self.readings.time_s[inside], fallen[inside]
-        if time_s.size < 2 or np.ptp(time_s) == 0:
-            return 1.0
-        return float(np.clip(-np.polyfit(time_s, np.log(share), 1)[0], 0.05, 50.0))
-
-    def explained(self, fitted: RobustFit) -> BrakedFit:
-        start, let_go, delay_s, log_drag = fitted.parameters
-        covariance = fitted.covariance.copy()
-        # When between two readings something happened cannot be told.
-        covariance[[_LET_GO, _DELAY], [_LET_GO, _DELAY]] += np.median(np.diff(self.readings.time_s)) ** 2 / 12
-        # A time base that runs fast by a share makes the brake look stronger by that share.
-        covariance[_DRAG, _DRAG] += self.readings.time_doubt**2
-        half = fitted.quantile * np.sqrt(np.diag(covariance))
-        top_rpm = self.readings.top_rpm
-        both = np.ix_([_DELAY, _DRAG], [_DELAY, _DRAG])
-        return BrakedFit(
-            start_speed_rpm=Estimate.symmetric(start * top_rpm, half[_START] * top_rpm),
-            start_s=Estimate.symmetric(self.readings.let_go_s + let_go, half[_LET_GO]),
-            contact_delay_s=Estimate(delay_s, (max(delay_s - half[_DELAY], 0.0), delay_s + half[_DELAY])),
-            brake_drag_per_s=of_logarithm(log_drag, half[_DRAG]),
-            brush_speed_rad_s=self.brush_speed,
-            free_drags=self.drags,
-            lag_s=self.lag_s,
-            readings=self.readings,
-            residuals_rpm=-fitted.residuals / RPM,
-            weights=fitted.weights,
-            notes=self.readings.notes,
-            warnings=tuple(_doubts(fitted, delay_s, half[_DELAY])),
-            covariance=covariance[both],
-            quantile=fitted.quantile,
-        )
+def _explained(problem: BrakedProblem, fitted: RobustFit) -> BrakedFit:
+    readings, count = problem.readings, problem.readings.time_s.size
+    start, let_go, delay_s, log_drag = fitted.parameters[:BRAKE]
+    known = problem.known.moved(fitted.parameters[BRAKE:])
+    covariance = fitted.covariance.copy()
+    # When between two readings something happened cannot be told.
+    covariance[[LET_GO, DELAY], [LET_GO, DELAY]] += np.median(np.diff(readings.time_s)) ** 2 / 12
+    # A time base that runs fast by a share makes the brake look stronger by that share.
+    covariance[DRAG, DRAG] += readings.time_doubt**2
+    half = fitted.quantile * np.sqrt(np.diag(covariance))
+    return BrakedFit(
+        start_speed_rpm=Estimate.symmetric(start * readings.top_rpm, half[START] * readings.top_rpm),
+        start_s=Estimate.symmetric(readings.let_go_s + let_go, half[LET_GO]),
+        contact_delay_s=Estimate(delay_s, (max(delay_s - half[DELAY], 0.0), delay_s + half[DELAY])),
+        brake_drag_per_s=of_logarithm(log_drag, half[DRAG]),
+        brush_speed_rad_s=problem.brush_speed,
+        free_drags=known.drags,
+        lag_s=float(known.lag_s),
+        readings=readings,
+        residuals_rpm=-fitted.residuals[:count] * problem.noise / RPM,
+        weights=fitted.weights[:count],
+        notes=readings.notes,
+        warnings=tuple(_doubts(fitted, half[DELAY])),
+        covariance=_of_predictions(problem.known, covariance),
+        quantile=fitted.quantile,
+    )
 
 
-def _doubts(fitted: RobustFit, delay_s, half_width_s):
+def _of_predictions(known: KnownBefore, covariance) -> np.ndarray:
+    """From the fit's numbers to what a prediction needs: delay, drag, and the three free drags."""
+    needed = np.zeros((5, covariance.shape[0]))
+    needed[[0, 1], [DELAY, DRAG]] = 1.0
+    needed[2:, BRAKE:] = known.spread[:3]
+    return needed @ covariance @ needed.T
+
+
+def _doubts(fitted: RobustFit, half_width_s):
+    delay_s, doubts = fitted.parameters[DELAY], fitted.parameters[BRAKE:]
     wild = float(np.mean(fitted.weights < 0.05))
     if wild > 0.1:
         yield f"{wild:.0%} of the readings do not follow a braked run: look at what is left over first."
@@ -298,4 +295,9 @@ def _doubts(fitted: RobustFit, delay_s, half_width_s):
         yield (
             f"The log hardly tells the contact's delay: {delay_s:.2g} s, give or take {half_width_s:.2g} s. "
             "Log the encoder at twenty rows a second or more, not the display."
+        )
+    if np.max(np.abs(doubts), initial=0.0) > _MOVED_FAR:
+        yield (
+            "The free run's friction does not suit the braked run: the spindle was warmer or colder, or "
+            "another belt or chuck was on. Take both runs one after the other."
         )

@@ -10,27 +10,14 @@ import numpy as np
 
 from machinelab.estimate import Estimate
 from machinelab.ranges import not_negative
-from machinelab.spindle.brake_circuit import RPM, inertia_from_braking_kg_m2
+from machinelab.spindle.brake_circuit import inertia_from_braking_kg_m2
 from machinelab.spindle.brake_fit import BrakedFit, fit_braked
-from machinelab.spindle.brake_law import late_speed
-from machinelab.spindle.meter_lag import shown_by_a_lagging_meter
 from machinelab.spindle.meter_readings import of_logarithm
-from machinelab.spindle.robust_fit import RobustFit, robust_fit
 
 __all__ = ["BrakedInertia", "inertia_from_braked_run"]
 
-_START, _LET_GO, _DELAY, _DRAG = range(4)
-_BRAKE, _DRAGS, _LAG = slice(0, 4), slice(4, 7), 7
-_KNOWN = 4
-# Start, moments and drag in small steps; free drags and lag in steps of a share of their own doubt.
-_STEPS = np.array([1e-5] * 4 + [1e-3] * _KNOWN)
-_LONGEST_DELAY_S = 10.0
-_FURTHEST_DOUBTS = 30.0
 # No real spindle repeats itself more finely, whatever one pair of runs says.
 _FINEST_SHARE = 1e-3
-# No display or counter is taken for finer than this share of the start speed.
-_FINEST_READING = 1e-4
-_MOVED_FAR = 3.0
 
 
 @dataclass(frozen=True)
@@ -44,7 +31,7 @@ class BrakedInertia:
     brake_drag_per_s : Estimate [1/s]
         What the resistor adds to the viscous drag over inertia.
     braked : BrakedFit
-        The braked run by itself, with the free run's drags taken for certain.
+        The braked run, fitted together with the free one.
     warnings : tuple of str
         What to know before the figure is used.
 
@@ -135,11 +122,17 @@ def inertia_from_braked_run(
     Derived here: least squares of both runs, the free run standing in it by its drags and their covariance.
     """
     brush_speed = float(not_negative("brush_drop_v", brush_drop_v)) / spindle_emf_v_s_per_rad
-    alone = fit_braked(log, brush_speed_rad_s=brush_speed, lag_s=lag_s, **free_run.drags)
-    lag_spread_s = float(not_negative("lag_doubt_s", lag_doubt_s)) / free_run.quantile
-    scatter = float(not_negative("friction_scatter_share", friction_scatter_share))
-    both = _BothRuns(alone, free_run, lag_spread_s, scatter)
-    drag = both.drag(both.solved())
+    drags = np.array(list(free_run.drags.values()))
+    repeated = float(not_negative("friction_scatter_share", friction_scatter_share)) * drags
+    both = fit_braked(
+        log,
+        brush_speed_rad_s=brush_speed,
+        drag_covariance=free_run.drag_covariance + np.outer(repeated, repeated),
+        lag_s=lag_s,
+        lag_doubt_s=lag_doubt_s,
+        **free_run.drags,
+    )
+    drag = _no_finer_than_a_thousandth(both.brake_drag_per_s)
     circuit = {
         "spindle_emf_v_s_per_rad": spindle_emf_v_s_per_rad,
         "armature_resistance_ohm": armature_resistance_ohm,
@@ -148,72 +141,9 @@ def inertia_from_braked_run(
     best, *ends = (
         float(inertia_from_braking_kg_m2(one, **circuit)) for one in (drag.value, *drag.interval[::-1])
     )
-    return BrakedInertia(Estimate(best, tuple(ends)), drag, alone, (*alone.warnings, *both.warnings()))
+    return BrakedInertia(Estimate(best, tuple(ends)), drag, both, both.warnings)
 
 
-class _BothRuns:
-    """The braked run's readings beside the free run's drags and the lag, each in units of its own doubt."""
-
-    def __init__(self, alone: BrakedFit, free_run, lag_spread_s: float, scatter: float):
-        self.alone, self.readings = alone, alone.readings
-        self.top = self.readings.top_rpm * RPM
-        self.best_drags = np.array(list(free_run.drags.values()))
-        repeated = scatter**2 * np.outer(self.best_drags, self.best_drags)
-        values, vectors = np.linalg.eigh(free_run.drag_covariance + repeated)
-        self.spread = vectors * np.sqrt(np.maximum(values, 0.0))
-        self.lag_spread_s = lag_spread_s
-        # Counted over a gate, a speed is off by up to a whole step either way, oftenest by little.
-        self.noise = max(self.readings.resolution_rpm * RPM / np.sqrt(6), _FINEST_READING * self.top)
-        self.found: RobustFit | None = None
-
-    def solved(self) -> RobustFit:
-        alone = self.alone
-        start = [
-            alone.start_speed_rpm.value / self.readings.top_rpm,
-            alone.start_s.value - self.readings.let_go_s,
-            alone.contact_delay_s.value,
-            np.log(alone.brake_drag_per_s.value),
-            *np.zeros(_KNOWN),
-        ]
-        observed = np.concatenate([self.readings.speed_rpm * RPM / self.noise, np.zeros(_KNOWN)])
-        self.found = robust_fit(self._predict, start, observed, smallest_scale=1.0)
-        return self.found
-
-    def drag(self, found: RobustFit) -> Estimate:
-        # A time base that runs fast by a share makes the brake look stronger by that share.
-        variance = found.covariance[_DRAG, _DRAG] + self.readings.time_doubt**2
-        half_width = max(found.quantile * float(np.sqrt(variance)), _FINEST_SHARE)
-        return of_logarithm(found.parameters[_DRAG], half_width)
-
-    def warnings(self):
-        if np.max(np.abs(self.found.parameters[_DRAGS])) > _MOVED_FAR:
-            yield (
-                "The free run's friction does not suit the braked run: the spindle was warmer or colder, or "
-                "another belt or chuck was on. Take both runs one after the other."
-            )
-
-    def _predict(self, numbers):
-        start, _, delay_s, log_drag = numbers[_BRAKE]
-        far = np.max(np.abs(numbers[_DRAGS])) > _FURTHEST_DOUBTS or self._lag_s(numbers) < 0
-        if start <= 0 or not 0 <= delay_s < _LONGEST_DELAY_S or abs(log_drag) > 10 or far:
-            return None, None
-        shown = self._shown(numbers)
-        ahead = np.stack([self._shown(numbers + step) for step in np.diag(_STEPS)])
-        return shown, (ahead - shown).T / _STEPS
-
-    def _lag_s(self, numbers) -> float:
-        return self.alone.lag_s + self.lag_spread_s * numbers[_LAG]
-
-    def _shown(self, numbers):
-        start, let_go, delay_s, log_drag = numbers[_BRAKE]
-        values = self.best_drags + self.spread @ numbers[_DRAGS]
-        drags = dict(zip(self.alone.free_drags, values, strict=True))
-        brake = (delay_s, np.exp(log_drag), self.alone.brush_speed_rad_s, drags)
-        after = self.readings.time_s - self.readings.let_go_s - let_go
-
-        def speed(after_s):
-            return late_speed(after_s, self.top * start, *brake)
-
-        first_s = min(0.0, float(after[0]))
-        shown = shown_by_a_lagging_meter(after, speed, self._lag_s(numbers), first_s=first_s)
-        return np.concatenate([shown / self.noise, numbers[_BRAKE.stop :]])
+def _no_finer_than_a_thousandth(drag: Estimate) -> Estimate:
+    low, high = drag.interval
+    return of_logarithm(np.log(drag.value), max(float(np.log(high / low)) / 2, _FINEST_SHARE))

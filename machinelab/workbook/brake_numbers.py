@@ -46,6 +46,8 @@ class BrakeNumbers:
         All that turns.
     drags : dict
         The free spindle's drags over that inertia.
+    drag_covariance : array of shape (3, 3) or None
+        Their covariance; None before a free run has told them.
     motor_turns_per_spindle_turn : float [turn/turn]
         The ratio.
     rated_current_a, rated_motor_speed_rpm : float [A, rpm]
@@ -65,6 +67,7 @@ class BrakeNumbers:
     contact_makes_a: float
     inertia_kg_m2: float
     drags: dict[str, float]
+    drag_covariance: np.ndarray | None
     motor_turns_per_spindle_turn: float
     rated_current_a: float
     rated_motor_speed_rpm: float
@@ -94,7 +97,8 @@ class BrakeNumbers:
         """The same friction on another inertia, as with another chuck."""
         lighter = self.inertia_kg_m2 / inertia_kg_m2
         drags = {name: drag * lighter for name, drag in self.drags.items()}
-        return replace(self, inertia_kg_m2=inertia_kg_m2, drags=drags)
+        doubts = None if self.drag_covariance is None else self.drag_covariance * lighter**2
+        return replace(self, inertia_kg_m2=inertia_kg_m2, drags=drags, drag_covariance=doubts)
 
 
 def brake_numbers(machine: Machine, free_run: CoastdownFit | None) -> BrakeNumbers:
@@ -115,6 +119,7 @@ def brake_numbers(machine: Machine, free_run: CoastdownFit | None) -> BrakeNumbe
         contact_makes_a=_known(brake.contact_makes_a),
         inertia_kg_m2=machine.spindle.inertia_kg_m2,
         drags=free_run.drags if free_run else {"coulomb_rad_s2": top * RPM / USUAL_DRY_STOP_S},
+        drag_covariance=free_run.drag_covariance if free_run else None,
         motor_turns_per_spindle_turn=float(machine.motor_turns_per_spindle_turn),
         rated_current_a=_known(motor.current_a),
         rated_motor_speed_rpm=_known(motor.rated_speed_rpm),

@@ -19,9 +19,13 @@ def fit_free_run(log, machine: Machine) -> CoastdownFit:
 
 
 def fit_braked_run(log, machine: Machine, numbers: BrakeNumbers) -> BrakedFit:
-    """Fit a log of a braked run with the free spindle's drags."""
+    """Fit a log of a braked run together with the free run, as far as one has told the drags."""
     log, known = _with_counts(log, machine), machine.meter.lag_s
-    given = {"brush_speed_rad_s": numbers.brush_speed_rad_s, **numbers.drags}
+    given = {
+        "brush_speed_rad_s": numbers.brush_speed_rad_s,
+        "drag_covariance": numbers.drag_covariance,
+        **numbers.drags,
+    }
     found = fit_braked(log, **given)
     if not (found.readings.update_s and known):
         return found
