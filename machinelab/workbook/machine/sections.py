@@ -289,6 +289,7 @@ class Threading(Section):
     retract_s: float | None = line("threading.retract")
     clearance_mm: float | None = line("threading.clearance")
     tool_half_width_mm: float | None = line("threading.tool_half_width")
+    first_cut_mm: float | None = line("threading.first_cut")
 
 
 class ThreadToCut(Section):
@@ -305,6 +306,9 @@ class ThreadToCut(Section):
     length_mm: float | None = line("thread.length")
     groove_mm: float | None = line("thread.groove")
     material: str | None = line("thread.material")
+    tip_flat_mm: float | None = line("thread.tip_flat")
+    tip_radius_mm: float | None = line("thread.tip_radius")
+    wire_mm: float | None = line("thread.wire")
 
     @property
     def lead_mm(self) -> Fraction | None:
