@@ -28,11 +28,25 @@ MAY_IMPORT = {
     "__main__": (),
     "": (),
 }
-# A threading pass is a spindle that stops while the screw follows it.
-MAY_IMPORT_AS_WELL = dict.fromkeys(
-    ("machinelab.threads.shoulder", "machinelab.threads.shoulder_stop", "machinelab.threads.shoulder_heat"),
-    ("spindle", "leadscrew"),
-)
+# A threading pass is a spindle that stops while the screw follows it; a thread's lead is that of any screw.
+MAY_IMPORT_AS_WELL = {
+    **dict.fromkeys(
+        (
+            "machinelab.threads.shoulder",
+            "machinelab.threads.shoulder_stop",
+            "machinelab.threads.shoulder_heat",
+        ),
+        ("spindle", "leadscrew"),
+    ),
+    **dict.fromkeys(
+        (
+            *("machinelab.threads.basic_sizes", "machinelab.threads.inch_designation"),
+            *("machinelab.threads.pipe_designation", "machinelab.threads.standard_sizes"),
+            *("machinelab.threads.thread", "machinelab.threads.worm_designation"),
+        ),
+        ("leadscrew",),
+    ),
+}
 NOT_FOR_PHYSICS = (
     *("pathlib", "os", "io", "csv", "json", "tomllib", "tomlkit", "pandas", "pint", "pydantic"),
     *("matplotlib", "ipywidgets", "IPython", "jupyterlab", "nbformat"),
