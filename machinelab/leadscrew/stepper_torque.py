@@ -29,11 +29,11 @@ def in_phase_corner_rpm(
 
     Formula
     -------
-    drop_v = winding_resistance_ohm * phase_current_a
+    drop = winding_resistance_ohm * phase_current_a
     flux = full_steps / 4 * inductance_h * phase_current_a
     rise = torque_constant_nm_per_a**2 + flux**2
-    spare = max(driver_supply_v**2 - drop_v**2, 0)
-    pull = torque_constant_nm_per_a * drop_v
+    spare = max(driver_supply_v**2 - drop**2, 0)
+    pull = torque_constant_nm_per_a * drop
     in_phase_corner_rpm = 30 / pi * (sqrt(pull**2 + rise * spare) - pull) / rise
 
     Parameters
@@ -105,11 +105,11 @@ def pull_out_bound_nm(
     Formula
     -------
     speed_rad_s = pi / 30 * abs(stepper_speed_rpm)
-    reactance_ohm = full_steps / 4 * speed_rad_s * inductance_h
-    impedance_ohm = sqrt(winding_resistance_ohm**2 + reactance_ohm**2)
-    lost_v = torque_constant_nm_per_a * speed_rad_s * winding_resistance_ohm / impedance_ohm
-    current_a = min(phase_current_a, (driver_supply_v - lost_v) / impedance_ohm)
-    pull_out_bound_nm = torque_constant_nm_per_a * max(current_a, 0)
+    reactance = full_steps / 4 * speed_rad_s * inductance_h
+    impedance = sqrt(winding_resistance_ohm**2 + reactance**2)
+    lost = torque_constant_nm_per_a * speed_rad_s * winding_resistance_ohm / impedance
+    drawn = min(phase_current_a, (driver_supply_v - lost) / impedance)
+    pull_out_bound_nm = torque_constant_nm_per_a * max(drawn, 0)
 
     Parameters
     ----------
@@ -182,19 +182,19 @@ def pull_out_torque_nm(
     Formula
     -------
     speed_rad_s = pi / 30 * abs(stepper_speed_rpm)
-    reactance_ohm = full_steps / 4 * speed_rad_s * inductance_h
-    impedance_ohm = sqrt(winding_resistance_ohm**2 + reactance_ohm**2)
-    lean = winding_resistance_ohm / impedance_ohm
-    emf_a = torque_constant_nm_per_a * speed_rad_s / impedance_ohm
-    reach_a = driver_supply_v / impedance_ohm
-    in_phase_a = sqrt(emf_a**2 + 2 * emf_a * lean * phase_current_a + phase_current_a**2)
-    ahead_a = sqrt(emf_a**2 - 2 * emf_a * lean * reach_a + reach_a**2)
-    along_a = (emf_a**2 + phase_current_a**2 - reach_a**2) / (2 * emf_a)
-    across_a = sqrt(max(phase_current_a**2 - along_a**2, 0))
-    crossing_a = across_a * reactance_ohm / impedance_ohm - along_a * lean
-    by_volts_a = reach_a - emf_a * lean if ahead_a <= phase_current_a else crossing_a
-    current_a = phase_current_a if in_phase_a <= reach_a else by_volts_a
-    pull_out_torque_nm = torque_constant_nm_per_a * max(current_a, 0)
+    reactance = full_steps / 4 * speed_rad_s * inductance_h
+    impedance = sqrt(winding_resistance_ohm**2 + reactance**2)
+    tilt = winding_resistance_ohm / impedance
+    emf = torque_constant_nm_per_a * speed_rad_s / impedance
+    reach = driver_supply_v / impedance
+    in_phase = sqrt(emf**2 + 2 * emf * tilt * phase_current_a + phase_current_a**2)
+    ahead = sqrt(emf**2 - 2 * emf * tilt * reach + reach**2)
+    along = (emf**2 + phase_current_a**2 - reach**2) / (2 * emf)
+    across = sqrt(max(phase_current_a**2 - along**2, 0))
+    crossing = across * reactance / impedance - along * tilt
+    by_volts = reach - emf * tilt if ahead <= phase_current_a else crossing
+    drawn = phase_current_a if in_phase <= reach else by_volts
+    pull_out_torque_nm = torque_constant_nm_per_a * max(drawn, 0)
 
     Parameters
     ----------

@@ -58,7 +58,8 @@ class StepperNumbers:
     """The stepper, its driver and its screw in plain numbers, and each figure that was assumed, in words.
 
     ``heard_resonance_hz`` is NaN until the resonance was listened for; then it takes the place of the
-    reckoned one. Everything else that is not known is NaN, too.
+    reckoned one. ``fell_out_rpm`` is the speed of the stepper at which it lost its step without a cut,
+    NaN while it was not seen to. Whatever else is not known is NaN, too.
     """
 
     full_steps: int
@@ -83,6 +84,7 @@ class StepperNumbers:
     torque_margin: float
     pulse_limits_hz: Mapping[str, float]
     heard_resonance_hz: float
+    fell_out_rpm: float
     assumed: tuple[str, ...]
 
     @property
@@ -206,13 +208,10 @@ class StepperNumbers:
         )
 
 
-def stepper_built(
-    machine: Machine, *, idle_torque_nm: float | None = None, heard_resonance_hz: float = math.nan
-) -> StepperNumbers:
+def stepper_built(machine: Machine, *, idle_torque_nm: float | None = None) -> StepperNumbers:
     """Gather the stepper of a machine that has all that step 08 needs of it.
 
-    What was measured takes the place of what is reckoned: the torque at the screw with the carriage running
-    idle, and the resonance.
+    The torque measured at the screw with the carriage running idle takes the place of the reckoned one.
 
     Raises
     ------
@@ -244,7 +243,8 @@ def stepper_built(
         belt_efficiency=USUAL_BELT_EFFICIENCY if stepper.motor_teeth else 1.0,
         torque_margin=machine.target.torque_margin or USUAL_TORQUE_MARGIN,
         pulse_limits_hz=pulse_limits_hz(machine),
-        heard_resonance_hz=heard_resonance_hz,
+        heard_resonance_hz=math.nan,
+        fell_out_rpm=math.nan,
         assumed=tuple(_assumed(machine, idle_torque_nm)),
     )
 

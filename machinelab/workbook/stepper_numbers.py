@@ -37,12 +37,16 @@ AXIAL_SHARE = 0.5
 GUESSED_DAMPING_NM_S = 1e-3
 # The parts of the resonance that are felt with microsteps.
 PARTS = (1, 2)
+# Where it fell out of step without a cut it has no torque at all to spare; half of that speed is the rule of
+# thumb for a rapid. Common practice, no source.
+PRUDENT_SHARE = 0.5
 # No stepper turns so fast; it only ends a search.
 LARGEST_STEPPER_RPM = 1e5
 SCANNED_RPM = np.arange(20.0, 4000.0, 10.0)
 
 CHANNEL, COUNTER = "what the encoder can send", "what the counter can follow"
 TORQUE = "torque of the stepper"
+FELL_OUT = "half of where it fell out of step"
 SHAKES, HUNTS = "shakes", "may hunt"
 
 
@@ -110,7 +114,10 @@ def thread_speed(
     }
     wanted_nm = numbers.torque_margin * float(numbers.load_nm(work.along_n))
     by_torque = float(numbers.spindle_rpm(fastest_with_nm(numbers, wanted_nm), work.lead_mm))
-    return _lowest({**other_limits_rpm, **by_pulses, TORQUE: by_torque})
+    limits = {**other_limits_rpm, **by_pulses, TORQUE: by_torque}
+    if not math.isnan(numbers.fell_out_rpm):
+        limits[FELL_OUT] = float(numbers.spindle_rpm(PRUDENT_SHARE * numbers.fell_out_rpm, work.lead_mm))
+    return _lowest(limits)
 
 
 def fixed_limits_rpm(machine: Machine) -> dict[str, float]:
