@@ -9,6 +9,8 @@ from machinelab.units import show
 from machinelab.workbook.panels.gearing import fraction_text, ppm_text
 
 NOT_KNOWN = "not known"
+# Longer ones, as of a worm with its share of pi, nobody types.
+LONGEST_RATIO = 16
 LEFT_HAND = (
     "LEFT HAND: with the spindle forward the carriage runs away from the chuck. Start in the groove. "
     "Change the sign only through STOP, with the spindle at rest."
@@ -118,7 +120,8 @@ class CardRow:
         told = f"{ppm_text(self.error_ppm)}{beside}"
         if not math.isnan(screw) and not compare_with_screw(self.error_ppm, screw).screw_is_limit:
             told += " (it shows)"
-        return f"{told}; exact: {fraction_text(self.wanted).replace('-', '−')}"
+        exact = fraction_text(self.wanted).replace("-", "−")
+        return f"{told}; exact: {exact}" if len(exact) <= LONGEST_RATIO else told
 
     @property
     def groove_words(self) -> str:
@@ -130,14 +133,14 @@ class CardRow:
     @property
     def run_out_words(self) -> str:
         """How far the tool runs past the thread."""
-        return "" if math.isnan(self.run_out_mm) else f"stops within {_sized(self.run_out_mm)} mm"
+        return "" if math.isnan(self.run_out_mm) else f"stops in {_sized(self.run_out_mm)} mm"
 
     @property
     def cuts_words(self) -> str:
         """Where to set the tool in each cut."""
         if not self.depths_mm:
             return ""
-        depths = "  ".join(f"{depth:.2f}" for depth in self.depths_mm)
+        depths = ", ".join(f"{depth:.2f}" for depth in self.depths_mm)
         springs = {0: "", 1: ", then 1 spring pass"}.get(
             self.spring_passes, f", then {self.spring_passes} spring passes"
         )

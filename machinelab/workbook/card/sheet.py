@@ -12,7 +12,7 @@ from machinelab.workbook.card.lettering import FAMILY, POINT_MM, in_type, line_m
 WIDE_MM, HIGH_MM = 190.0, 260.0
 SMALLEST_PT, KEY_PT, TITLE_PT = 12.0, 16.0, 16.0
 PAPERS_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
-COLUMNS_MM = {"Thread": 50.0, "Not above": 48.0, "Enter": 48.0, "Groove, depth": 44.0}
+COLUMNS_MM = {"Thread": 49.0, "Not above": 45.0, "Enter": 49.0, "Groove, depth": 47.0}
 PAD_MM = 1.6
 STRIPE, RULE = "#e6e6e6", "#000000"
 PREVIEW_PX = 800
@@ -56,10 +56,14 @@ def pdf(card: Card, paper: str = "A4") -> bytes:
 
 def pictures(card: Card, paper: str = "A4"):
     """Each sheet as a picture with its words, to look at before it is printed."""
+    import matplotlib
+
     from machinelab.workbook.figures.base import show
 
     dots = PREVIEW_PX / (_paper(paper)[0] / 25.4)
-    return tuple(show(figure, alt=alt_text(card)) for figure in figures(card, paper, dots_per_inch=dots))
+    # Without hinting a letter is as wide on the screen as on paper.
+    with matplotlib.rc_context({"text.hinting": "none"}):
+        return tuple(show(figure, alt=alt_text(card)) for figure in figures(card, paper, dots_per_inch=dots))
 
 
 def alt_text(card: Card) -> str:

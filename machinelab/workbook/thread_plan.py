@@ -1,0 +1,172 @@
+"""How to cut and measure each thread of a machine: depth for the tool, cuts, wires and what they read."""
+
+import math
+from dataclasses import dataclass, replace
+
+from machinelab.errors import MachinelabError, RangeError
+from machinelab.threads.form import Thread, parse
+from machinelab.threads.infeed import thread_depth_mm
+from machinelab.threads.infeed_schedule import InfeedSchedule, infeed_schedule, passes_for_first_cut
+from machinelab.threads.wires import WireRange, best_wire_mm, wire_range
+from machinelab.threads.wires_on_helix import over_wires_on_helix_mm
+from machinelab.units import show
+from machinelab.workbook.machine import Machine
+from machinelab.workbook.machine.sections import ThreadToCut
+
+# Common practice, no source, all three.
+USUAL_FIRST_CUT_MM = 0.2
+LAST_CUT_MM = 0.03
+SPRING_PASSES = 1
+BASIC = "basic size"
+ON_PAGE_01 = "on page 01"
+
+
+@dataclass(frozen=True)
+class ThreadPlan:
+    """What a thread asks of tool and micrometer; what is not known is None, NaN or empty.
+
+    Parameters
+    ----------
+    thread : Thread or None
+        What its designation means.
+    pitch_diameters_mm : tuple of float
+        Smallest and largest pitch diameter; one figure where only the basic size is known.
+    measured_against : str
+        The tolerance in words.
+    blank_mm : float
+        Diameter of the blank.
+    tool : str
+        The tip of the tool in words.
+    schedule : InfeedSchedule or None
+        The cuts.
+    wire_mm : float
+        Wires to measure with: the owner's, else the best.
+    wires : WireRange or None
+        The wires that would do.
+    over_wires_mm : tuple of float
+        What the micrometer reads over them, for each pitch diameter.
+    notes : tuple of str
+        What is missing, or does not fit, in words.
+    """
+
+    thread: Thread | None = None
+    pitch_diameters_mm: tuple[float, ...] = ()
+    measured_against: str = ""
+    blank_mm: float = math.nan
+    tool: str = ""
+    schedule: InfeedSchedule | None = None
+    wire_mm: float = math.nan
+    wires: WireRange | None = None
+    over_wires_mm: tuple[float, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def target_mm(self) -> float:
+        """The pitch diameter to come to: the middle of its limits."""
+        return sum(self.pitch_diameters_mm) / len(self.pitch_diameters_mm)
+
+    def noting(self, *notes: str) -> "ThreadPlan":
+        """The same plan with more to mind."""
+        return replace(self, notes=(*self.notes, *notes))
+
+
+def thread_plan(machine: Machine, thread: ThreadToCut) -> ThreadPlan:
+    """How to cut and measure a thread on a machine; what cannot be told yet is noted in words."""
+    plan = _sized(thread)
+    if not plan.pitch_diameters_mm:
+        return plan
+    return _with_wires(_with_cuts(plan, machine, thread), thread)
+
+
+def _sized(thread: ThreadToCut) -> ThreadPlan:
+    """The thread and its pitch diameter."""
+    if not thread.designation:
+        return ThreadPlan(notes=(f"For depth and wires say its designation {ON_PAGE_01}, such as M10x1.",))
+    try:
+        named = parse(thread.designation)
+    except MachinelabError:
+        return ThreadPlan(
+            notes=(f"For depth and wires its designation is not understood: look {ON_PAGE_01}.",)
+        )
+    plan = ThreadPlan(named)
+    if thread.pitch_mm != named.pitch_mm or (thread.starts or 1) != named.starts:
+        told, listed = (show(one.lead_mm, "mm", kind="lead") for one in (named, thread))
+        return plan.noting(
+            f"The designation says a lead of {told}, the list {listed}: put it right {ON_PAGE_01}."
+        )
+    diameter = thread.diameter_mm or named.nominal_diameter_mm
+    if diameter is None:
+        return plan.noting(f"For depth and wires say its outside diameter {ON_PAGE_01}.")
+    if named.taper or named.tolerance_class[-1:] in ("H", "G", "B"):
+        return plan.noting(
+            "A taper or an inside thread: gauge it with its mate. Depth and wires are for straight screws."
+        )
+    basic = float(diameter) - 2 * named.form.crest_height * float(named.pitch_mm)
+    return replace(plan, blank_mm=float(diameter), pitch_diameters_mm=(basic,), measured_against=BASIC)
+
+
+def _with_cuts(plan: ThreadPlan, machine: Machine, thread: ThreadToCut) -> ThreadPlan:
+    """Depth and cuts for the tool in hand."""
+    if thread.tip_flat_mm is None and thread.tip_radius_mm is None:
+        return plan.noting(f"For the depth say the tip of its tool {ON_PAGE_01}: flat or radius.")
+    tool = {
+        "included_angle_deg": plan.thread.form.included_angle_deg,
+        "tip_flat_mm": thread.tip_flat_mm or 0.0,
+        "tip_radius_mm": thread.tip_radius_mm or 0.0,
+    }
+    pitch = float(plan.thread.pitch_mm)
+    try:
+        depth = float(thread_depth_mm(plan.blank_mm, plan.target_mm, pitch_mm=pitch, **tool))
+        first = min(machine.threading.first_cut_mm or USUAL_FIRST_CUT_MM, depth)
+        cuts = passes_for_first_cut(depth, first_cut_mm=first, **tool)
+        floor = min(LAST_CUT_MM, depth)
+        schedule = infeed_schedule(
+            depth, infeed_passes=cuts, last_cut_mm=floor, spring_passes=SPRING_PASSES, **tool
+        )
+    except RangeError:
+        return plan.noting("The tip of the tool is too blunt for this thread: grind it narrower.")
+    return replace(plan, schedule=schedule, tool=_tip_words(thread))
+
+
+def _with_wires(plan: ThreadPlan, thread: ThreadToCut) -> ThreadPlan:
+    """Wires and what the micrometer reads over them."""
+    named = plan.thread
+    form, pitch = named.form, float(named.pitch_mm)
+    try:
+        wires = wire_range(
+            pitch,
+            crest_height_mm=form.crest_height * pitch,
+            flank_height_mm=form.flank_height * pitch,
+            flank_depth_mm=form.flank_depth * pitch,
+            included_angle_deg=form.included_angle_deg,
+        )
+    except RangeError:
+        return plan.noting("No wire fits this form: measure it with its nut or a gauge.")
+    wire = thread.wire_mm or float(best_wire_mm(pitch, form.included_angle_deg))
+    plan = replace(plan, wire_mm=wire, wires=wires)
+    if not wires.smallest_wire_mm <= wire <= wires.largest_wire_mm:
+        return plan.noting(
+            f"Wires of {wire:g} mm do not fit: take {wires.smallest_wire_mm:.2f} to "
+            f"{wires.largest_wire_mm:.2f} mm, best {wires.best_wire_mm:.3f} mm."
+        )
+    readings = tuple(
+        float(
+            over_wires_on_helix_mm(
+                diameter,
+                wire_mm=wire,
+                pitch_mm=pitch,
+                thread_lead_mm=named.lead_mm,
+                included_angle_deg=form.included_angle_deg,
+            )
+        )
+        for diameter in plan.pitch_diameters_mm
+    )
+    return replace(plan, over_wires_mm=readings)
+
+
+def _tip_words(thread: ThreadToCut) -> str:
+    if thread.tip_flat_mm and thread.tip_radius_mm:
+        return f"flat of {thread.tip_flat_mm:g} mm with corners of {thread.tip_radius_mm:g} mm"
+    if thread.tip_flat_mm:
+        return f"flat tip of {thread.tip_flat_mm:g} mm"
+    return f"round tip of {thread.tip_radius_mm:g} mm" if thread.tip_radius_mm else "sharp tip"
