@@ -214,4 +214,4 @@ def highest_speed_rpm(
         )
     if too_far(fastest) <= 0:
         return float(fastest)
-    return float(brentq(too_far, lowest, fastest, xtol=1e-9, rtol=1e-12))
+    return float(brentq(too_far, lowest, fastest, xtol=1e-6, rtol=1e-10))

@@ -14,6 +14,8 @@ from machinelab.threads.shoulder_stop import Stopping, braked_by_resistor
 from machinelab.workbook.brake_numbers import NEEDED, USUAL_DRY_STOP_S, BrakeNumbers, brake_numbers
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine_runs import braked_run, free_run
+from machinelab.workbook.own_stops import OwnStops, kept_stops
+from machinelab.workbook.readings import Readings
 
 # Taken where the machine file is silent; common practice, no source.
 USUAL_REACTION_S, USUAL_LATENCY_S = 0.35, 0.02
@@ -25,6 +27,7 @@ INFEED_S, START_DELAY_S, RAMP_S = 4.0, 0.2, 2.0
 # Enough for one pass in a hundred to be told within a few hundredths of a turn.
 DRAWS, SEED = 10_000, 10
 HAND, COUNT, OWN = "hand", "count", "own stops"
+STEP = "10"
 
 
 @dataclass(frozen=True)
@@ -117,7 +120,14 @@ class ShoulderNumbers:
     def with_own_stops(self, own_stops_s) -> "ShoulderNumbers":
         """The same machine under a hand whose stops are known."""
         own = tuple(float(one) for one in own_stops_s)
-        return replace(self, stopped_by=OWN, reaction_s=float(np.median(own)), own_stops_s=own)
+        told = f"your own {len(own)} stops of step 10 in place of a usual reaction"
+        return replace(
+            self,
+            stopped_by=OWN,
+            reaction_s=float(np.median(own)),
+            own_stops_s=own,
+            where_from=(told, *self.where_from),
+        )
 
     def _reactions(self, chance) -> np.ndarray:
         if self.stopped_by == OWN:
@@ -133,7 +143,14 @@ class ShoulderNumbers:
 
 
 def shoulder_numbers(machine: Machine) -> ShoulderNumbers:
-    """Gather what a machine brings, measured before designed, designed before usual."""
+    """Gather what a machine and its owner bring: own stops before a usual hand."""
+    numbers = numbers_with_a_usual_hand(machine)
+    own = _own(machine, numbers)
+    return numbers.with_own_stops(own.reactions_s) if own else numbers
+
+
+def numbers_with_a_usual_hand(machine: Machine) -> ShoulderNumbers:
+    """Gather what a machine brings, measured before designed, designed before usual; own stops left out."""
     told: list[str] = []
     threading = machine.threading
     stopped_by = threading.stopped_by or HAND
@@ -160,6 +177,13 @@ def shoulder_numbers(machine: Machine) -> ShoulderNumbers:
         where_from=(),
     )
     return replace(numbers, where_from=tuple(told))
+
+
+def _own(machine: Machine, numbers: ShoulderNumbers) -> OwnStops | None:
+    if numbers.stopped_by != HAND:
+        return None
+    texts = Readings(machine.folder).of(STEP)
+    return kept_stops(texts, counts_per_turn=machine.counts_per_spindle_turn, stopping=numbers.stopping)
 
 
 def _ending(machine: Machine, top_rpm: float, told: list[str]) -> tuple[Stopping, BrakeCircuit | None]:

@@ -1,23 +1,17 @@
-"""The speed for a thread on a machine: the groove's limit beside those of stepper, pulses and encoder."""
+"""The speed for a thread on a machine: its groove beside stepper, encoder and spindle."""
 
 import math
 from dataclasses import dataclass
 
 from machinelab.errors import RangeError
-from machinelab.leadscrew.stepper_rate import step_speed_limit_rpm
-from machinelab.spindle.encoder_limits import channel_speed_limit_rpm
 from machinelab.threads.shoulder import highest_speed_rpm
 from machinelab.threads.shoulder_groove import standard_groove_mm
+from machinelab.workbook import stepper_numbers
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.sections import ThreadToCut
 from machinelab.workbook.shoulder_machine import ShoulderNumbers, shoulder_numbers
 
 GROOVE = "the groove at the shoulder"
-PULSES = "the pulses of the controller"
-DRIVER = "the pulses that the driver takes"
-ENCODER = "the encoder"
-COUNTER = "the counter of the edges"
-ALLOWED = "the highest speed you allow"
 # A speed is set by a knob and a display; nothing finer is worth saying.
 KNOB_RPM = 5.0
 
@@ -110,7 +104,7 @@ def highest_speed(
     """
     numbers = numbers or shoulder_numbers(machine)
     groove = groove_of(machine, thread)
-    limits = drive_limits(machine, thread)
+    limits = dict(stepper_numbers.highest_speed(machine, thread).limits_rpm)
     try:
         limits[GROOVE] = groove_limit_rpm(numbers, thread, groove.width_mm)
     except RangeError as refusal:
@@ -144,22 +138,3 @@ def groove_limit_rpm(numbers: ShoulderNumbers, thread: ThreadToCut, groove_mm: f
         speed_share=numbers.draws.speed_share,
         fastest_speed_rpm=numbers.top_rpm,
     )
-
-
-def drive_limits(machine: Machine, thread: ThreadToCut) -> dict[str, float]:
-    """Every limit of the spindle speed that electronics and spindle set in a thread."""
-    screw, counts = machine.leadscrew.lead_mm, machine.counts_per_spindle_turn
-    steps, encoder = machine.steps_per_screw_turn, machine.encoder
-    limits = {ALLOWED: machine.highest_spindle_speed_rpm}
-    if screw and steps:
-        gearing = (abs(thread.lead_mm), screw, steps)
-        rates = {
-            PULSES: machine.controller.highest_pulse_rate_hz,
-            DRIVER: machine.stepper.highest_pulse_rate_hz,
-        }
-        limits |= {name: step_speed_limit_rpm(rate, *gearing) for name, rate in rates.items() if rate}
-    if counts and encoder.highest_channel_hz:
-        limits[ENCODER] = channel_speed_limit_rpm(encoder.highest_channel_hz, counts)
-    if counts and encoder.highest_edge_hz:
-        limits[COUNTER] = 60 * encoder.highest_edge_hz / float(counts)
-    return {name: float(limit) for name, limit in limits.items() if limit is not None}

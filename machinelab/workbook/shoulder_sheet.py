@@ -1,0 +1,118 @@
+"""The sheet of every thread: speed up to the shoulder, ratio, passes, wires, and why."""
+
+import math
+from dataclasses import dataclass
+
+import pandas as pd
+
+from machinelab.errors import MachinelabError
+from machinelab.leadscrew.gearing import nearest_ratio
+from machinelab.threads.basic_sizes import basic_sizes
+from machinelab.threads.form import parse
+from machinelab.threads.infeed_schedule import infeed_schedule
+from machinelab.threads.wires import best_wire_mm, over_wires_mm
+from machinelab.workbook.machine import Machine
+from machinelab.workbook.machine.sections import ThreadToCut
+from machinelab.workbook.panels.gearing import fraction_text
+from machinelab.workbook.shoulder_machine import ShoulderNumbers
+from machinelab.workbook.shoulder_numbers import HighestSpeed, highest_speed
+from machinelab.workbook.work_asked import DEPTH_OVER_PITCH, USUAL_PASSES
+
+# The finest cut that still bites, and passes at the last depth once more; common practice, no source.
+FINEST_CUT_MM, SPRING_PASSES = 0.03, 1
+USUAL_LARGEST = 65535
+
+
+@dataclass(frozen=True)
+class SheetRow:
+    """One thread: the speed for it, and what to set and measure."""
+
+    name: str
+    speed: HighestSpeed
+    ratio: str
+    thread_passes: int
+    over_wires: str
+
+    @property
+    def line(self) -> str:
+        """The row as a sentence: what, at which speed, and why."""
+        ratio = f"; {self.ratio} steps an edge" if self.ratio else ""
+        wires = f", {self.over_wires}" if self.over_wires else ""
+        groove = f"with a {self.speed.groove.width_mm:.3g} mm groove ({self.speed.groove.where_from})"
+        rest = f"{ratio}, {self.thread_passes} passes{wires}."
+        return f"**{self.name}** {groove}: {self.speed.words.removesuffix('.')}{rest}"
+
+
+def name_of(thread: ThreadToCut, place: int = 1) -> str:
+    """What to call a thread."""
+    return thread.designation or thread.name or f"thread {place}"
+
+
+def sheet_rows(machine: Machine, numbers: ShoulderNumbers) -> tuple[SheetRow, ...]:
+    """Every thread on the list whose pitch is known."""
+    known = ((place, one) for place, one in enumerate(machine.threads, start=1) if one.pitch_mm)
+    return tuple(_row(machine, numbers, thread, place) for place, thread in known)
+
+
+def sheet_table(rows: tuple[SheetRow, ...]) -> pd.DataFrame:
+    """The sheet as a table."""
+    shown = [
+        (
+            row.name,
+            f"{row.speed.groove.width_mm:.3g} mm, {row.speed.groove.where_from}",
+            f"{row.speed.speed_rpm:.0f} rpm" if row.speed.feasible else "no speed",
+            row.speed.limit,
+            row.ratio,
+            row.thread_passes,
+            row.over_wires,
+        )
+        for row in rows
+    ]
+    columns = ["thread", "groove", "at most", "set by", "steps an edge", "passes", "measure"]
+    return pd.DataFrame(shown, columns=columns).set_index("thread").rename_axis(None)
+
+
+def passes_of(thread: ThreadToCut) -> int:
+    """Passes of a thread: ten of equal section, none finer than bites, and one spring pass."""
+    plan = infeed_schedule(
+        DEPTH_OVER_PITCH * float(thread.pitch_mm),
+        infeed_passes=USUAL_PASSES,
+        last_cut_mm=FINEST_CUT_MM,
+        spring_passes=SPRING_PASSES,
+    )
+    return plan.thread_passes
+
+
+def _row(machine: Machine, numbers: ShoulderNumbers, thread: ThreadToCut, place: int) -> SheetRow:
+    return SheetRow(
+        name=name_of(thread, place),
+        speed=highest_speed(machine, thread, numbers),
+        ratio=_ratio(machine, thread),
+        thread_passes=passes_of(thread),
+        over_wires=_over_wires(thread),
+    )
+
+
+def _ratio(machine: Machine, thread: ThreadToCut) -> str:
+    wanted = machine.steps_per_count(thread)
+    if wanted is None:
+        return ""
+    largest = machine.controller
+    limits = largest.largest_numerator or USUAL_LARGEST, largest.largest_denominator or USUAL_LARGEST
+    used = nearest_ratio(wanted, *limits)
+    return fraction_text(used) + ("" if used == wanted else " (nearest)")
+
+
+def _over_wires(thread: ThreadToCut) -> str:
+    """The reading over wires at the basic pitch diameter; empty where the form or the size is not known."""
+    try:
+        known = parse(thread.designation or "")
+        sizes = basic_sizes(known)
+    except MachinelabError:
+        return ""
+    angle = known.form.included_angle_deg
+    wire = round(float(best_wire_mm(known.pitch_mm, angle)), 2)
+    reading = over_wires_mm(
+        sizes.pitch_diameter_mm, wire_mm=wire, pitch_mm=known.pitch_mm, included_angle_deg=angle
+    )
+    return "" if math.isnan(reading) else f"{float(reading):.2f} mm at most over {wire:g} mm wires"
