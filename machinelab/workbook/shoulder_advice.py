@@ -8,7 +8,7 @@ from machinelab.spindle.coast_law import coast_turns
 from machinelab.threads.shoulder_groove import standard_groove_mm
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.sections import ThreadToCut
-from machinelab.workbook.shoulder_machine import COUNT, HAND, ShoulderNumbers
+from machinelab.workbook.shoulder_machine import COUNT, HAND, OWN, ShoulderNumbers
 from machinelab.workbook.shoulder_sheet import SheetRow
 from machinelab.workbook.shoulder_tables import STANDARD_PITCHES_MM, allowed_rpm, changes
 
@@ -67,8 +67,8 @@ def told(machine: Machine, numbers: ShoulderNumbers, rows: tuple[SheetRow, ...])
     if not numbers.braked:
         yield (
             "Without a brake the last turns can be made by hand: stop well short of the end, lock the drive "
-            "of the spindle off while stepper and controller stay live, and pull the chuck round. Or cut away "
-            "from the shoulder."
+            "of the spindle off while stepper and controller stay live, and pull the chuck round. Or cut "
+            "away from the shoulder."
         )
     yield from _reversing(machine)
 
