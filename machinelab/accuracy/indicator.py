@@ -27,7 +27,7 @@ def reading_sd_mm(division_mm, hysteresis_mm=0.0, scatter_mm=0.0, reading_count=
         What the dial shows going in less what it shows coming out, at the same place.
     scatter_mm : float or array [mm]
         Standard deviation of repeated readings.
-    reading_count : int [1]
+    reading_count : int [count]
         How many readings the mean is of.
 
     Returns

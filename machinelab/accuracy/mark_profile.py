@@ -53,7 +53,7 @@ def spatial_frequency_sd_per_mm(reading_count, length_mm, amplitude_um, residual
 
     Parameters
     ----------
-    reading_count : int or array [1]
+    reading_count : int or array [count]
         Readings of the profile.
     length_mm : float or array [mm]
         Length over which they were taken.

@@ -17,7 +17,9 @@ ENDINGS = {
     "rad_s2": "rad/s2", "s": "s", "hz": "Hz", "per_s": "1/s", "per_rad": "1/rad", "per_k": "1/K", "k": "K",
     "n": "N", "nm": "N m", "kg": "kg", "kg_m2": "kg m2", "v": "V", "a": "A", "ohm": "ohm", "w": "W", "j": "J",
     "ppm": "ppm", "teeth": "tooth", "count": "count", "turns": "turn", "v_s_per_rad": "V s/rad",
-    "n_mm2": "N/mm2", "min": "min", "degc": "degC", "j_per_kg_k": "J/(kg K)", "f": "F",
+    "n_mm2": "N/mm2", "min": "min", "degc": "degC", "j_per_kg_k": "J/(kg K)", "f": "F", "mm_m": "mm/m",
+    "mm_m2": "mm/m2", "n_um": "N/um", "n_mm": "N/mm", "nmm_rad": "N mm/rad", "mm4": "mm4", "hz_s": "Hz/s",
+    "nm_s": "N m s", "kg_m3": "kg/m3", "per_mm": "1/mm",
 }  # fmt: skip
 
 
