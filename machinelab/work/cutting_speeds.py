@@ -135,7 +135,7 @@ def cutting_speed(material, *, tool=LIGHT_LATHE, operation="turning") -> Cutting
     tool : str
         What the tool is made of and by whose figures, a name of the table.
     operation : str
-        Turning, boring, drilling, reaming, parting or threading.
+        Turning, facing, boring, drilling, reaming, parting or threading.
 
     Returns
     -------

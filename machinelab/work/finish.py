@@ -1,4 +1,4 @@
-"""The finish that a tool with a rounded nose leaves: ridges as wide as the feed, as high as the nose lets them.
+"""The finish that a tool with a rounded nose leaves: ridges as wide as the feed, as high as the nose allows.
 
 What is reckoned here is the least that a feed can leave. Below 30 to 50 m/min a built-up edge, and at any
 speed chatter, leave 1.5 to 3 times as much (common practice, no source), so a light lathe with high-speed
