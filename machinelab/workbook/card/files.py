@@ -1,4 +1,4 @@
-"""The card's files: written whole beside the machine's record, in a folder that may be emptied at any time."""
+"""The card's files: written whole beside the machine's record, in a folder that may be emptied."""
 
 import os
 from pathlib import Path

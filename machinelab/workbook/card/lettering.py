@@ -9,6 +9,7 @@ FAMILY = "DejaVu Sans"
 LEADING = 1.22
 CUT_OFF = "…"
 _UNKNOWN = "?"
+_EM = 100.0
 
 
 def as_typed(text: str) -> str:
@@ -24,11 +25,8 @@ def in_type(text: str) -> str:
 
 
 def width_mm(text: str, size: float, bold: bool) -> float:
-    """How wide a line of text is."""
-    from matplotlib.textpath import text_to_path
-
-    points, _, _ = text_to_path.get_text_width_height_descent(text, _type(size, bold), ismath=False)
-    return points * POINT_MM
+    """How wide a line of text is; kerning, which makes a line a hair narrower, is left out."""
+    return sum(_letter_ems(letter, bold) for letter in text) * size * POINT_MM
 
 
 def line_mm(size: float) -> float:
@@ -67,14 +65,21 @@ def _shortened(line: str, room_mm: float, size: float, bold: bool) -> str:
 
 
 @cache
-def _type(size: float, bold: bool):
-    from matplotlib.font_manager import FontProperties
+def _letter_ems(letter: str, bold: bool) -> float:
+    """How far the next letter stands off, as a share of the type's size."""
+    # The library counts pixels in 65536ths.
+    return _font(bold).load_char(ord(letter)).linearHoriAdvance / 65536 / _EM
 
-    return FontProperties(family=FAMILY, size=size, weight="bold" if bold else "normal")
+
+@cache
+def _font(bold: bool):
+    from matplotlib.font_manager import FontProperties, findfont, get_font
+
+    font = get_font(findfont(FontProperties(family=FAMILY, weight="bold" if bold else "normal")))
+    font.set_size(_EM, 72)
+    return font
 
 
 @cache
 def _letters() -> frozenset[int]:
-    from matplotlib.font_manager import findfont, get_font
-
-    return frozenset(get_font(findfont(_type(12.0, True))).get_charmap())
+    return frozenset(_font(True).get_charmap())

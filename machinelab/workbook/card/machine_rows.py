@@ -23,9 +23,9 @@ NO_RECORD = "nothing in the record yet"
 MARK_LETTERS = 8
 
 
-def card_of(machine: Machine, *, day: date | None = None) -> Card:
-    """The threading card of a machine as it stands on a day, today when none is given."""
-    numbers = shoulder_numbers(machine)
+def card_of(machine: Machine, numbers: ShoulderNumbers | None = None, *, day: date | None = None) -> Card:
+    """The threading card of a machine, with a person's own hand where its numbers are given; made today."""
+    numbers = numbers or shoulder_numbers(machine)
     rows = tuple(
         card_row(machine, thread, numbers, f"thread {count}")
         for count, thread in enumerate(machine.threads, start=1)

@@ -18,7 +18,8 @@ STYLE = (
     "th,td{{padding:0.15em 1.6mm;vertical-align:top;overflow-wrap:anywhere}}"
     "tbody{{border-bottom:1px solid #000;break-inside:avoid;page-break-inside:avoid}}"
     "tbody:nth-of-type(odd){{background:#e6e6e6;print-color-adjust:exact;-webkit-print-color-adjust:exact}}"
-    "td p{{margin:0}}td b{{font-size:16pt;display:block}}ol{{margin:0.6em 0 0;padding-left:1.6em;font-weight:bold}}"
+    "td p{{margin:0}}td b{{font-size:16pt;display:block}}"
+    "ol{{margin:0.6em 0 0;padding-left:1.6em;font-weight:bold}}"
     "@media print{{body{{margin:0;max-width:none}}ol{{break-inside:avoid}}}}"
 )
 
