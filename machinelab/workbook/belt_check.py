@@ -19,7 +19,7 @@ def belt_table(machine: Machine) -> pd.DataFrame | None:
     drive = machine.spindle_drive
     if drive.motor_pulley_mm is None or drive.spindle_pulley_mm is None:
         return None
-    rows = [*_distance(drive), *_against_the_table(machine)]
+    rows = [*_distance(drive), *_against_the_table(machine), *_grip(machine)]
     columns = ["", "found", "allowed", "source"]
     return pd.DataFrame(rows, columns=columns).set_index("") if rows else None
 
@@ -59,6 +59,16 @@ def _against_the_table(machine: Machine):
     if not math.isnan(top):
         speed = float(belt_speed_m_s(float(drive.motor_pulley_mm), motor_speed_rpm=top))
         yield "belt speed at the top", f"{speed:.3g} m/s", f"at most {kind['highest_m_s']} m/s", source
+
+
+def _grip(machine: Machine):
+    """Where the belt slips, beside the most that the motor makes within the drive's limit."""
+    slips, motor = machine.spindle_drive.slip_torque_nm, machine.motor
+    if slips is None or motor.drive_current_a is None or motor.back_emf_v_s_per_rad is None:
+        return
+    most = motor.drive_current_a * motor.back_emf_v_s_per_rad
+    asked = f"more than the {most:.2g} N m of the motor at the drive's limit"
+    yield "slips at, on the motor's pulley", f"{slips:g} N m", asked, "machine file"
 
 
 def _pulleys(drive) -> dict[str, float]:

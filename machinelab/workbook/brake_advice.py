@@ -1,12 +1,13 @@
 """What a measured brake means for the machine, in plain words, the most pressing first."""
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 
 from machinelab.spindle.brake_chuck import SHORTEST_STOP_S
 from machinelab.spindle.brake_design import late_stop, resistor_for_current_ohm, two_stage_stop
-from machinelab.spindle.bus_bleed import recharge_speed_rpm
+from machinelab.spindle.bus_bleed import bleed_resistor_limit_ohm, bleed_time_s, recharge_speed_rpm
 from machinelab.workbook.brake_numbers import BrakeNumbers
 from machinelab.workbook.brake_tables import belt_words, chuck_words, hot_stop, nearest, top_stop
 from machinelab.workbook.braked_result import BrakedResult
@@ -14,6 +15,9 @@ from machinelab.workbook.machine import Machine
 
 # Beyond this share, something in the machine file is not as it is; common practice, no source.
 OFF_SHARE = 0.05
+# Electrolytics, resistors and mains at the ends of their tolerance; common practice, no source.
+LARGEST_CAPACITANCE, LARGEST_RESISTANCE, HIGHEST_MAINS = 1.2, 1.05, 1.1
+BLED_WITHIN_S = 5.0
 
 
 def what_a_brake_would_change(numbers: BrakeNumbers, free_s: float) -> str:
@@ -132,15 +136,55 @@ def chuck(numbers: BrakeNumbers, machine: Machine) -> Iterator[str]:
 def what_bears_it(numbers: BrakeNumbers, machine: Machine) -> Iterator[str]:
     """Chuck, belt, hot resistor and charged capacitors."""
     yield from chuck(numbers, machine)
-    yield belt_words(numbers, machine)
+    if not math.isinf(numbers.slip_torque_nm):
+        yield belt_words(numbers)
     hot = float(hot_stop(numbers).turns / top_stop(numbers).turns - 1)
     yield f"Hot winding and hot resistor make the stop {hot:.0%} longer in turns; size it for that."
+    yield from capacitors(machine)
     recharge = float(recharge_speed_rpm(spindle_emf_v_s_per_rad=numbers.spindle_emf_v_s_per_rad))
     if recharge < numbers.top_rpm:
         yield (
             f"Above {recharge:.0f} rpm the coasting motor makes more than 60 V and charges the drive's "
             "capacitors again: nothing in there is dead before the spindle stands."
         )
+
+
+def capacitors(machine: Machine) -> Iterator[str]:
+    """How long the drive's capacitors stay dangerous once the supply is off."""
+    bus = machine.bus
+    if bus.voltage_v is None or bus.capacitance_f is None or bus.bleed_resistor_ohm is None:
+        return
+    worst_s = float(
+        bleed_time_s(
+            capacitance_f=LARGEST_CAPACITANCE * bus.capacitance_f,
+            bleed_resistor_ohm=LARGEST_RESISTANCE * bus.bleed_resistor_ohm,
+            bus_voltage_v=HIGHEST_MAINS * bus.voltage_v,
+        )
+    )
+    most_ohm = float(
+        bleed_resistor_limit_ohm(
+            BLED_WITHIN_S,
+            capacitance_f=LARGEST_CAPACITANCE * bus.capacitance_f,
+            bus_voltage_v=HIGHEST_MAINS * bus.voltage_v,
+        )
+    )
+    cure = (
+        ""
+        if worst_s <= BLED_WITHIN_S
+        else (
+            f" That is longer than {BLED_WITHIN_S:g} s: fit at most {_kilohm(most_ohm / LARGEST_RESISTANCE)} "
+            "as a bleed resistor, or a durable notice beside the lid with the time to wait."
+        )
+    )
+    yield (
+        f"Once the supply is off, the drive's capacitors are below 60 V after {worst_s:.2g} s at worst, as "
+        f"long as their bleed resistor of {_kilohm(bus.bleed_resistor_ohm)} is whole, which nobody can see: "
+        f"measure before touching (IEC 60204-1, 6.2.4, as quoted by secondary pages).{cure}"
+    )
+
+
+def _kilohm(resistance_ohm: float) -> str:
+    return f"{resistance_ohm / 1000:.2g} kohm"
 
 
 def in_a_thread(result: BrakedResult, machine: Machine, threading_rpm: float) -> str:

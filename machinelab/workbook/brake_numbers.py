@@ -50,6 +50,10 @@ class BrakeNumbers:
         Their covariance; None before a free run has told them.
     motor_turns_per_spindle_turn : float [turn/turn]
         The ratio.
+    driven_inertia_kg_m2 : float [kg m2]
+        What of the inertia turns with the spindle, the motor left out as far as its own is known.
+    slip_torque_nm : float [N m]
+        Torque at the motor's pulley at which the belt slips; NaN where it is not known, infinite for teeth.
     rated_current_a, rated_motor_speed_rpm : float [A, rpm]
         The motor's plate; NaN where it is not known.
     assumed : tuple of str
@@ -69,6 +73,8 @@ class BrakeNumbers:
     drags: dict[str, float]
     drag_covariance: np.ndarray | None
     motor_turns_per_spindle_turn: float
+    driven_inertia_kg_m2: float
+    slip_torque_nm: float
     rated_current_a: float
     rated_motor_speed_rpm: float
     assumed: tuple[str, ...]
@@ -98,7 +104,13 @@ class BrakeNumbers:
         lighter = self.inertia_kg_m2 / inertia_kg_m2
         drags = {name: drag * lighter for name, drag in self.drags.items()}
         doubts = None if self.drag_covariance is None else self.drag_covariance * lighter**2
-        return replace(self, inertia_kg_m2=inertia_kg_m2, drags=drags, drag_covariance=doubts)
+        return replace(
+            self,
+            inertia_kg_m2=inertia_kg_m2,
+            drags=drags,
+            drag_covariance=doubts,
+            driven_inertia_kg_m2=self.driven_inertia_kg_m2 + inertia_kg_m2 - self.inertia_kg_m2,
+        )
 
 
 def brake_numbers(machine: Machine, free_run: CoastdownFit | None) -> BrakeNumbers:
@@ -121,6 +133,10 @@ def brake_numbers(machine: Machine, free_run: CoastdownFit | None) -> BrakeNumbe
         drags=free_run.drags if free_run else {"coulomb_rad_s2": top * RPM / USUAL_DRY_STOP_S},
         drag_covariance=free_run.drag_covariance if free_run else None,
         motor_turns_per_spindle_turn=float(machine.motor_turns_per_spindle_turn),
+        driven_inertia_kg_m2=_driven_inertia_kg_m2(machine),
+        slip_torque_nm=_known(machine.spindle_drive.slip_torque_nm)
+        if machine.spindle_drive.can_slip
+        else math.inf,
         rated_current_a=_known(motor.current_a),
         rated_motor_speed_rpm=_known(motor.rated_speed_rpm),
         assumed=tuple(_assumed(machine, free_run)),
@@ -149,6 +165,13 @@ def motor_limit_a(numbers: BrakeNumbers) -> float:
     rated_rpm = speed if math.isnan(numbers.rated_motor_speed_rpm) else numbers.rated_motor_speed_rpm
     turned_over = commutation_current_a(rated, motor_speed_rpm=speed, rated_motor_speed_rpm=rated_rpm)
     return float(np.minimum(demagnetising_current_a(rated), turned_over))
+
+
+def _driven_inertia_kg_m2(machine: Machine) -> float:
+    whole = machine.spindle.inertia_kg_m2
+    own = (machine.motor.inertia_kg_m2 or 0.0) * float(machine.motor_turns_per_spindle_turn) ** 2
+    # A motor that would outweigh the whole is a slip in the machine file; then all counts as driven.
+    return whole - own if own < whole else whole
 
 
 def _two_figures_up(value: float) -> float:

@@ -1,4 +1,4 @@
-"""What the brake is held against: limits of the first moment, heat of a morning, contacts, two stages."""
+"""What the brake is held against: limits of the first moment, heat of a morning, two stages."""
 
 import math
 from dataclasses import replace
@@ -6,12 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from machinelab import tables
-from machinelab.errors import MachinelabError
 from machinelab.spindle.brake import Stop, stop
 from machinelab.spindle.brake_chuck import chuck_inertia_kg_m2, seating_torque_needed_nm
 from machinelab.spindle.brake_circuit import RPM, brake_time_constant_s
-from machinelab.spindle.brake_contact import opening_speed_rpm
 from machinelab.spindle.brake_design import two_stage_stop
 from machinelab.spindle.brake_heat import (
     adiabatic_rise_k,
@@ -24,6 +21,7 @@ from machinelab.spindle.brake_limits import (
     belt_torque_nm,
     binding_limit,
     commutation_current_a,
+    current_at_deceleration_a,
     demagnetising_current_a,
     resistor_pulse_current_a,
 )
@@ -44,6 +42,7 @@ MAGNETS = "magnets"
 COMMUTATOR = "brushes and commutator"
 PULSE = "resistor, first second"
 CONTACT = "contact, making"
+BELT = "belt, before it slips"
 
 
 def top_stop(numbers: BrakeNumbers) -> Stop:
@@ -52,11 +51,11 @@ def top_stop(numbers: BrakeNumbers) -> Stop:
 
 
 def current_limits(numbers: BrakeNumbers) -> dict[str, float]:
-    """Each limit of the first moment from the top speed, NaN where it is not known."""
+    """Each limit of the first moment from the top speed, NaN where it is not known; none for teeth."""
     rated, speed = numbers.rated_current_a, numbers.top_rpm * numbers.motor_turns_per_spindle_turn
     rated_rpm = speed if math.isnan(numbers.rated_motor_speed_rpm) else numbers.rated_motor_speed_rpm
     circuit = {name: value for name, value in numbers.circuit.items() if name != "brush_drop_v"}
-    return {
+    limits = {
         MAGNETS: float(demagnetising_current_a(rated)),
         COMMUTATOR: float(
             commutation_current_a(rated, motor_speed_rpm=speed, rated_motor_speed_rpm=rated_rpm)
@@ -69,7 +68,22 @@ def current_limits(numbers: BrakeNumbers) -> dict[str, float]:
             )
         ),
         CONTACT: numbers.contact_makes_a,
+        BELT: belt_limit_a(numbers),
     }
+    return {concern: limit for concern, limit in limits.items() if not math.isinf(limit)}
+
+
+def belt_limit_a(numbers: BrakeNumbers) -> float:
+    """Brake current at which the belt begins to slip; NaN where it is not known, infinite for teeth."""
+    ratio = numbers.motor_turns_per_spindle_turn
+    return float(
+        current_at_deceleration_a(
+            numbers.slip_torque_nm * ratio / numbers.driven_inertia_kg_m2,
+            free_deceleration_rad_s2=numbers.free_deceleration_rad_s2(numbers.top_rpm),
+            inertia_kg_m2=numbers.inertia_kg_m2,
+            spindle_emf_v_s_per_rad=numbers.spindle_emf_v_s_per_rad,
+        )
+    )
 
 
 WHERE_FROM = {
@@ -77,6 +91,7 @@ WHERE_FROM = {
     COMMUTATOR: "two and a half times the rated current, less above rated speed (from memory)",
     PULSE: "five times its rating for a second (from memory; the data sheet's pulse curve comes first)",
     CONTACT: "machine file",
+    BELT: "machine file; derived here from the torque at which it slips",
 }
 
 
@@ -96,39 +111,38 @@ def limits_table(numbers: BrakeNumbers) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=columns).set_index(columns[0])
 
 
-def heat_table(numbers: BrakeNumbers) -> pd.DataFrame:
-    """Where the energy goes, and how warm stops at a steady rhythm make the resistor."""
-    one = top_stop(numbers)
-    rows = [
-        ("resistor", f"{float(one.resistor_energy_j):.3g} J"),
-        ("motor's winding", f"{float(one.armature_energy_j):.3g} J"),
-        ("brushes", f"{float(one.brush_energy_j):.3g} J"),
-        ("bearings, belt and air", f"{float(one.friction_energy_j):.3g} J"),
-        *_warming(numbers, float(one.resistor_energy_j)),
-    ]
-    heading = f"one stop from {numbers.top_rpm:.0f} rpm"
-    return pd.DataFrame(rows, columns=["", heading]).set_index("")
+def heat_table(numbers: BrakeNumbers, threading_rpm: float) -> pd.DataFrame:
+    """Where the energy of one stop goes, and what a steady rhythm of them makes of resistor and winding."""
+    speeds = (numbers.top_rpm, threading_rpm)
+    columns = [dict(_heat(numbers, stop(rpm, **numbers.circuit, **numbers.drags))) for rpm in speeds]
+    table = pd.DataFrame(columns, index=[f"one stop from {rpm:.0f} rpm" for rpm in speeds]).T
+    return table.rename_axis("")
+
+
+def _heat(numbers: BrakeNumbers, one: Stop):
+    yield "resistor", f"{float(one.resistor_energy_j):.3g} J"
+    yield "motor's winding", f"{float(one.armature_energy_j):.3g} J"
+    yield "brushes", f"{float(one.brush_energy_j):.3g} J"
+    yield "bearings, belt and air", f"{float(one.friction_energy_j):.3g} J"
+    yield from _warming(numbers, float(one.resistor_energy_j))
+    winding_w = average_power_w(float(one.armature_energy_j), period_s=USUAL_PERIOD_S)
+    yield "winding's mean power, on top of the work's", _watts(winding_w)
 
 
 def _warming(numbers: BrakeNumbers, energy_j: float):
     mean_w = average_power_w(energy_j, period_s=USUAL_PERIOD_S)
-    yield f"mean power, a stop every {USUAL_PERIOD_S:g} s", f"{mean_w:.3g} W"
+    yield f"mean power, a stop every {USUAL_PERIOD_S:g} s", _watts(mean_w)
     if math.isnan(numbers.resistor_rating_w):
-        yield "rating to look for, boxed in", f"at least {mean_w / BOXED_SHARE:.2g} W"
+        yield "rating to look for, boxed in", f"at least {_watts(mean_w / BOXED_SHARE)}"
         return
     # What stores the heat: at its rating the body loses as much as it gets, with its cooling time.
     mass_kg = numbers.resistor_rating_w * COOLING_TIME_S / (RISE_AT_RATING_K * SPECIFIC_HEAT)
     rise_k = adiabatic_rise_k(energy_j, heated_mass_kg=mass_kg, specific_heat_j_per_kg_k=SPECIFIC_HEAT)
-    peak_k = steady_peak_rise_k(rise_k, period_s=USUAL_PERIOD_S, cooling_time_s=COOLING_TIME_S)
-    yield (
-        "share of its rating, boxed in",
-        f"{mean_w / (BOXED_SHARE * numbers.resistor_rating_w):.0%}",
-    )
-    yield "warming by one stop", f"{rise_k:.1f} K"
-    yield (
-        "warming after a long morning",
-        f"{float(peak_k):.0f} K, {float(peak_k) / BOXED_SHARE:.0f} K boxed in",
-    )
+    peak_k = float(steady_peak_rise_k(rise_k, period_s=USUAL_PERIOD_S, cooling_time_s=COOLING_TIME_S))
+    share = mean_w / (BOXED_SHARE * numbers.resistor_rating_w)
+    yield "share of its rating, boxed in", f"{100 * share:.2g} %"
+    yield "warming by one stop", _kelvins(rise_k)
+    yield "warming after a long morning", f"{_kelvins(peak_k)}, {_kelvins(peak_k / BOXED_SHARE)} boxed in"
 
 
 def hot_stop(numbers: BrakeNumbers) -> Stop:
@@ -141,22 +155,6 @@ def hot_stop(numbers: BrakeNumbers) -> Stop:
         resistor_ohm=float(hot_resistor_ohm(numbers.resistor_ohm, resistor_rise_k=RISE_AT_RATING_K)),
     )
     return top_stop(hot)
-
-
-def contacts_table(numbers: BrakeNumbers) -> pd.DataFrame:
-    """Up to which speed common relays may open the brake current, one pole and two in series."""
-    circuit = {name: value for name, value in numbers.circuit.items() if name != "inertia_kg_m2"}
-    relays = dict.fromkeys(row["relay"] for row in tables.read("dc_breaking"))
-    rows = [(relay, *(_opens(circuit, relay, poles) for poles in (1, 2))) for relay in relays]
-    columns = ["relay, rated for alternating current", "one pole", "two poles in series"]
-    return pd.DataFrame(rows, columns=columns).set_index(columns[0])
-
-
-def _opens(circuit, relay: str, poles: int) -> str:
-    try:
-        return f"up to {opening_speed_rpm(**circuit, relay=relay, poles=poles):.0f} rpm"
-    except MachinelabError:
-        return "only at standstill"
 
 
 def stages_table(numbers: BrakeNumbers) -> pd.DataFrame:
@@ -195,22 +193,31 @@ def chuck_words(numbers: BrakeNumbers, machine: Machine) -> str | None:
     )
 
 
-def belt_words(numbers: BrakeNumbers, machine: Machine) -> str:
+def belt_words(numbers: BrakeNumbers) -> str:
     """What the belt has to carry at the first moment, beside what it carries at the motor's rated current."""
-    ratio, own = numbers.motor_turns_per_spindle_turn, machine.motor.inertia_kg_m2
-    driven = numbers.inertia_kg_m2 - (own or 0.0) * ratio**2
-    slowing = float(top_stop(numbers).peak_deceleration_rad_s2)
+    ratio = numbers.motor_turns_per_spindle_turn
     torque = float(
-        belt_torque_nm(slowing, driven_inertia_kg_m2=max(driven, 1e-9), motor_turns_per_spindle_turn=ratio)
+        belt_torque_nm(
+            float(top_stop(numbers).peak_deceleration_rad_s2),
+            driven_inertia_kg_m2=numbers.driven_inertia_kg_m2,
+            motor_turns_per_spindle_turn=ratio,
+        )
     )
     told = f"At the first moment the belt must hold {torque:.2g} N m at the motor's pulley"
-    if math.isnan(numbers.rated_current_a):
-        return f"{told}. If it slips, the belt sets the turns and not the resistor."
-    usual = numbers.rated_current_a * numbers.spindle_emf_v_s_per_rad / ratio
-    return (
-        f"{told}, {torque / usual:.2g} times what it carries at the motor's rated current. If it slips, the "
-        "belt sets the turns and not the resistor."
-    )
+    if not math.isnan(numbers.slip_torque_nm):
+        told += f"; it slips at {numbers.slip_torque_nm:g} N m"
+    elif not math.isnan(numbers.rated_current_a):
+        usual = numbers.rated_current_a * numbers.spindle_emf_v_s_per_rad / ratio
+        told += f", {torque / usual:.2g} times what it carries at the motor's rated current"
+    return f"{told}. If it slips, the belt sets the turns and not the resistor."
+
+
+def _watts(power_w: float) -> str:
+    return f"{power_w:.2g} W"
+
+
+def _kelvins(rise_k: float) -> str:
+    return f"{rise_k:.0f} K" if rise_k >= 10 else f"{rise_k:.2g} K"
 
 
 def _amperes(limit: float) -> str:

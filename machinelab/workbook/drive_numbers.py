@@ -39,6 +39,7 @@ def drive_numbers(machine: Machine) -> DriveNumbers:
         highest_motor_speed_rpm=motor.highest_speed_rpm or rated_rpm,
         drive_current_a=motor.drive_current_a or math.nan,
         form_factor=USUAL_FORM_FACTORS.get(motor.drive, USUAL_FORM_FACTORS["smoothed"]),
+        slip_torque_nm=machine.spindle_drive.slip_torque_nm or math.nan,
     )
     return DriveNumbers(train, tuple(_assumed(machine, train)))
 
@@ -59,6 +60,8 @@ def _assumed(machine: Machine, train: DriveTrain):
         yield "no higher speed of the motor than its rated one"
     if motor.drive_current_a is None:
         yield "no current limit of the drive, since it is not in the machine file"
+    if math.isnan(train.slip_torque_nm) and machine.spindle_drive.can_slip:
+        yield "a belt that does not slip, since the torque at which it does is not in the machine file"
     if motor.drive not in USUAL_FORM_FACTORS:
         yield f"a form factor of {train.form_factor:g}, as if the current were smooth (from memory)"
     if motor.drive == "phase-controlled":

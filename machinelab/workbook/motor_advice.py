@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from machinelab.spindle.brake_limits import demagnetising_current_a
 from machinelab.spindle.drive_train import DriveTrain
 from machinelab.spindle.motor_heat import USUAL_FORM_FACTORS, continuous_current_a
 from machinelab.spindle.motor_limits import (
@@ -31,7 +32,6 @@ from machinelab.workbook.ratio_table import SPEEDS_RPM, THREADING, RatioColumn, 
 
 READ_SPEED = SPEEDS_RPM[THREADING]
 PLAIN_KNOB_DEG, TEN_TURN_DEG = 270.0, 3600.0
-SALVAGED_MULTIPLE = 3.0
 MORE_BY_BLOWER = 1.1
 REMEDIES = {
     HEAT: "heat: a blower of its own, or a larger ratio",
@@ -152,7 +152,7 @@ def overload(train: DriveTrain, speed_rpm: float) -> list[str]:
         for name, current in loads.items()
         if not math.isnan(current)
     )
-    most = SALVAGED_MULTIPLE * train.rated_current_a
+    most = float(demagnetising_current_a(train.rated_current_a))
     return [
         f"At {speed_rpm:.0f} rpm the motor carries {all_day:.2g} A for hours. From cold it carries "
         f"{'; '.join(lasting)}. Then let it cool, running light. The times rest on usual time constants "

@@ -1,5 +1,6 @@
 """Page 06: design and run side by side, the limits by their names, and kind words without a brake."""
 
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -9,11 +10,15 @@ from simulate.brake_log import ANGLE, BrakedTruth, write_braked_log
 from simulate.coast_log import Truth
 
 from machinelab.spindle.brake import stop
+from machinelab.spindle.brake_design import resistor_for_current_ohm
 from machinelab.workbook import brake_advice
 from machinelab.workbook.brake_numbers import brake_numbers
 from machinelab.workbook.brake_tables import (
+    BELT,
+    COMMUTATOR,
     CONTACT,
     PULSE,
+    belt_limit_a,
     current_limits,
     heat_table,
     hot_stop,
@@ -42,6 +47,8 @@ PREDICTED = (
     "binding",
     "heat",
     "contacts",
+    "waits",
+    "overlap",
     "stages",
 )
 MEASURED = ("run_picture", "understood", "designed_and_measured", "compared", "judged", "decision")
@@ -154,13 +161,50 @@ def test_the_nearest_limit_is_the_least_and_unknown_ones_do_not_count(numbers):
     metric = brake_numbers(load(METRIC), None)
     assert np.isnan(current_limits(metric)[PULSE])
     assert np.isnan(current_limits(metric)[CONTACT])
-    assert nearest(metric).concern == "brushes and commutator"
+    assert nearest(metric).concern == COMMUTATOR
 
 
 def test_the_heat_table_adds_up_to_the_energy_of_rotation(numbers):
-    shown = heat_table(numbers).iloc[:4, 0]
-    total = sum(float(words.split()[0]) for words in shown)
-    assert total == pytest.approx(0.045 * (1400 * np.pi / 30) ** 2 / 2, rel=5e-3)
+    shown = heat_table(numbers, 100.0)
+    for place, rpm in enumerate((1400, 100)):
+        total = sum(float(words.split()[0]) for words in shown.iloc[:4, place])
+        assert total == pytest.approx(0.045 * (rpm * np.pi / 30) ** 2 / 2, rel=5e-3)
+    assert "W" in shown.loc["winding's mean power, on top of the work's"].iloc[0]
+
+
+def test_a_brake_just_at_the_belts_limit_pulls_the_belt_with_the_torque_at_which_it_slips(numbers):
+    """By the law of the run itself: the resistor that draws this current, and what it does to the spindle."""
+    limit_a = belt_limit_a(numbers)
+    circuit = {name: value for name, value in numbers.circuit.items() if name != "resistor_ohm"}
+    at_limit = {name: value for name, value in circuit.items() if name != "inertia_kg_m2"}
+    ohm = float(resistor_for_current_ohm(limit_a, start_speed_rpm=numbers.top_rpm, **at_limit))
+    hardest = stop(numbers.top_rpm, resistor_ohm=ohm, **circuit, **numbers.drags)
+    driven = 0.045 - 0.0009 * 3**2
+    assert hardest.peak_current_a == pytest.approx(limit_a)
+    assert hardest.peak_deceleration_rad_s2 * driven / 3 == pytest.approx(4.0, rel=1e-6)
+
+
+def test_a_belt_that_slips_first_is_the_nearest_limit_and_teeth_never_slip(numbers):
+    assert nearest(replace(numbers, slip_torque_nm=2.0)).concern == BELT
+    assert np.isnan(current_limits(replace(numbers, slip_torque_nm=np.nan))[BELT])
+    assert BELT not in current_limits(brake_numbers(load(METRIC), None))
+
+
+def test_a_plain_diode_costs_the_turns_of_its_wait(page):
+    waits = page.waits()
+    diode = waits.loc["small relay with a plain diode across its coil"]
+    assert float(diode["turns at 1400 rpm"]) == pytest.approx(1400 / 60 * 0.2, rel=0.02)
+    assert "10.8 A at 130 V" in page.overlap().text
+
+
+def test_a_bleed_resistor_that_takes_too_long_is_told_with_one_that_does_not():
+    """0.56 s a kilohm at worst for the demo's capacitors: 1.2 C, 1.05 R, 1.1 V down to 60 V."""
+    quick, slow = load(DEMO), load(METRIC)
+    worst_s = 1.05 * 6.8e3 * 1.2 * 470e-6 * np.log(1.1 * 170 / 60)
+    assert f"after {worst_s:.2g} s at worst" in next(brake_advice.capacitors(quick))
+    assert "notice beside the lid" not in next(brake_advice.capacitors(quick))
+    assert "fit at most 6.7 kohm" in next(brake_advice.capacitors(slow))
+    assert list(brake_advice.capacitors(empty())) == []
 
 
 def test_a_hot_brake_takes_longer_and_two_stages_less_than_one(numbers):
@@ -201,9 +245,8 @@ def test_without_a_brake_the_page_says_what_one_would_change_and_asks_nothing():
     page = ResistorBrakePage(load(METRIC))
     assert page.still_needed is None
     assert "This machine has no brake. A resistor of" in page.about().text
-    assert all(
-        not isinstance(getattr(page, name)(), Said) or name in ("about", "binding") for name in PREDICTED
-    )
+    told = {name for name in PREDICTED if isinstance(getattr(page, name)(), Said)}
+    assert told == {"about", "binding", "overlap"}
     assert all(getattr(page, name) is NO_BRAKE for name in MEASURED)
     assert page.bench is NO_BRAKE
     assert page.record_line() is None

@@ -363,7 +363,7 @@ def test_parts_are_turned_over_in_their_order_and_round(form):
     assert form.part.value == names[-1]
     assert "4 threads" in form.filled_in.value
     form.open("spindle_drive")
-    assert "5 of 7 filled in" in form.filled_in.value
+    assert "6 of 8 filled in" in form.filled_in.value
 
 
 def test_typed_words_are_escaped_before_they_are_told(form):

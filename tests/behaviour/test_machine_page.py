@@ -97,7 +97,7 @@ def test_workings_show_the_numbers_or_say_what_they_want(page, tmp_path):
 
 def test_the_whole_file_is_told_part_by_part(page):
     told = str(page.known())
-    assert "| Belt from motor to spindle | 5 of 7 |" in told
+    assert "| Belt from motor to spindle | 6 of 8 |" in told
     assert r"26 tpi" in told
     assert "Lead of the leadscrew: 3.175 mm · 8 tpi" in told
     assert "| Threads to cut | 4 |" in told

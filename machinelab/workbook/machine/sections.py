@@ -86,6 +86,7 @@ class SpindleDrive(Section):
     spindle_teeth: int | None = line("spindle_drive.spindle_teeth")
     belt_length_mm: float | None = line("spindle_drive.belt_length")
     centre_distance_mm: float | None = line("spindle_drive.centre_distance")
+    slip_torque_nm: float | None = line("spindle_drive.slip_torque")
 
     @property
     def ratio_paths(self) -> tuple[str, ...]:
@@ -95,6 +96,11 @@ class SpindleDrive(Section):
         if self.belt in ("toothed", "gears") or self.motor_teeth or self.spindle_teeth:
             return ("spindle_drive.motor_teeth", "spindle_drive.spindle_teeth")
         return ("spindle_drive.motor_pulley", "spindle_drive.spindle_pulley")
+
+    @property
+    def can_slip(self) -> bool:
+        """Whether it is a belt without teeth."""
+        return self.belt not in ("toothed", "gears", "none")
 
     @model_validator(mode="after")
     def _ratio_is_given_once(self):

@@ -6,12 +6,13 @@ import pandas as pd
 
 from machinelab.spindle.brake_circuit import brake_time_constant_s, peak_brake_current_a
 from machinelab.workbook import brake_advice
+from machinelab.workbook.brake_contacts import contacts_table, overlap_words, waits_table
 from machinelab.workbook.brake_numbers import NEEDED, BrakeNumbers, brake_numbers
-from machinelab.workbook.brake_tables import contacts_table, heat_table, limits_table, nearest, stages_table
+from machinelab.workbook.brake_tables import heat_table, limits_table, nearest, stages_table
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.brake import BrakeStop
 from machinelab.workbook.machine import asked_for
-from machinelab.workbook.pages.coast_down import CoastDownPage
+from machinelab.workbook.pages.coast_down import USUAL_THREADING_RPM, CoastDownPage
 from machinelab.workbook.pages.page import Page, Said, listed, once_known
 from machinelab.workbook.panels.brake import BrakeView, Wanted, brake_panel, view_brake
 from machinelab.worked import Working, worked
@@ -107,13 +108,23 @@ class BrakeDesignPage(Page):
 
     @once_known
     def heat(self) -> pd.DataFrame:
-        """Where the energy of a stop goes, and what a morning makes of it."""
-        return heat_table(self.numbers)
+        """Where the energy of a stop goes, and what a morning makes of it, fast and while threading."""
+        return heat_table(self.numbers, USUAL_THREADING_RPM)
 
     @once_known
     def contacts(self) -> pd.DataFrame:
         """Up to which speed common relays may open the brake current."""
         return contacts_table(self.numbers)
+
+    @once_known
+    def waits(self) -> pd.DataFrame:
+        """How long the brake must wait for the drive, and the turns made meanwhile."""
+        return waits_table(self.numbers, USUAL_THREADING_RPM)
+
+    @once_known
+    def overlap(self) -> Said:
+        """What a brake does that comes in too early, and a drive that comes back too early."""
+        return Said(overlap_words(self.numbers, self.machine))
 
     @once_known
     def stages(self) -> pd.DataFrame:
