@@ -22,7 +22,7 @@ def begun(machine: Machine, numbers: ShoulderNumbers) -> str:
     ended = {
         COUNT: f"The controller ends each pass at a count, {1000 * numbers.reaction_s:.0f} ms late",
         HAND: f"You end each pass by hand, with a usual reaction of {numbers.reaction_s:.2f} s",
-        OWN: f"You end each pass by hand, with your own reaction of {numbers.reaction_s:.2f} s",
+        OWN: f"By your own stops a pass is ended {numbers.reaction_s:.2f} s after the end of the thread",
     }[numbers.stopped_by]
     if numbers.braked:
         return f"{ended}, and the brake stops the spindle."

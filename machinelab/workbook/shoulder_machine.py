@@ -24,8 +24,8 @@ USUAL_TOP_RPM, USUAL_LOWEST_RPM = 1000.0, 60.0
 REACTION_SPREAD = 0.2
 LATENCY_SD_S = 0.004
 INFEED_S, START_DELAY_S, RAMP_S = 4.0, 0.2, 2.0
-# Enough for one pass in a hundred to be told within a few hundredths of a turn.
-DRAWS, SEED = 10_000, 10
+# Enough for one pass in a hundred to be told within a few hundredths of a turn, and for a slider to be quick.
+DRAWS, SEED = 4_000, 10
 HAND, COUNT, OWN = "hand", "count", "own stops"
 STEP = "10"
 
@@ -120,7 +120,7 @@ class ShoulderNumbers:
     def with_own_stops(self, own_stops_s) -> "ShoulderNumbers":
         """The same machine under a hand whose stops are known."""
         own = tuple(float(one) for one in own_stops_s)
-        told = f"your own {len(own)} stops of step 10 in place of a usual reaction"
+        told = f"{len(own)} stops of your own (step 10) in place of what is usual"
         return replace(
             self,
             stopped_by=OWN,
@@ -180,8 +180,6 @@ def numbers_with_a_usual_hand(machine: Machine) -> ShoulderNumbers:
 
 
 def _own(machine: Machine, numbers: ShoulderNumbers) -> OwnStops | None:
-    if numbers.stopped_by != HAND:
-        return None
     texts = Readings(machine.folder).of(STEP)
     return kept_stops(texts, counts_per_turn=machine.counts_per_spindle_turn, stopping=numbers.stopping)
 

@@ -72,7 +72,7 @@ def changes(
 ) -> Iterator[tuple[str, ShoulderNumbers, float]]:
     """What could be changed, in words, with the machine as it would be then and the groove."""
     stopping = numbers.stopping
-    if numbers.stopped_by != COUNT:
+    if machine.threading.stopped_by != COUNT:
         yield "stopped by a count in place of the hand", numbers.stopped_by_count(), groove_mm
         quicker = max(numbers.reaction_s - 0.1, 0.0)
         yield "a reaction a tenth of a second shorter", numbers.with_reaction(quicker), groove_mm

@@ -8,7 +8,7 @@ from machinelab.workbook import shoulder_advice
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.own_stops import OwnStopsChart
 from machinelab.workbook.own_stops import OwnStops, own_stops
-from machinelab.workbook.pages.page import Said, listed, once_known
+from machinelab.workbook.pages.page import WAITING, Said, listed, once_known
 from machinelab.workbook.pages.threading_design import ThreadingDesignPage
 from machinelab.workbook.panels.own_stops import OwnStopsBench, StopsShown
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
@@ -29,9 +29,8 @@ GUESS = Field(
 )
 NO_STOPS = Said(
     "No stops of your own have been typed yet. Make them at *Measure*, then run the cells below it. Until "
-    "then a usual hand stands for yours."
+    "then a usual hand stands for yours, or the counter's delay from the machine file."
 )
-BY_COUNT = Said("On this machine a count ends the pass and no hand; there is nothing to calibrate.")
 
 
 class ThreadingPage(ThreadingDesignPage):
@@ -40,13 +39,18 @@ class ThreadingPage(ThreadingDesignPage):
     def __init__(self, machine, problem=""):
         super().__init__(machine, problem)
         self.guess = self.guess_box(GUESS)
-        self.bench = None if self.still_needed else self._new_bench()
+        self.own_stops = None if self.still_needed else self._new_bench()
 
     @property
     def stops(self) -> OwnStops | None:
         """The reader's own stops as they stand in the box; None where there are none."""
-        shown = self.bench.shown if self.bench else None
-        return shown.stops if shown and self.usual.stopped_by != COUNT else None
+        shown = self.own_stops.shown if self.own_stops else None
+        return shown.stops if shown else None
+
+    @once_known
+    def bench(self) -> OwnStopsBench | Said:
+        """Where the stops come in; picture and words follow at once."""
+        return self.own_stops
 
     @property
     def numbers(self) -> ShoulderNumbers:
@@ -63,9 +67,9 @@ class ThreadingPage(ThreadingDesignPage):
     @property
     def nothing_measured(self) -> Said | None:
         """Why there are no own stops; None when there are."""
-        if self.still_needed or self.stops is not None:
-            return self.still_needed
-        return BY_COUNT if self.usual.stopped_by == COUNT else NO_STOPS
+        if self.still_needed:
+            return WAITING
+        return NO_STOPS if self.stops is None else None
 
     @property
     def own_words(self) -> Said:
@@ -80,7 +84,7 @@ class ThreadingPage(ThreadingDesignPage):
         hand = "by the count" if self.usual.stopped_by == COUNT else "by a usual hand"
         rows.append((f"computed, {hand}", _limit_words(highest_speed(self.machine, thread, self.usual))))
         if self.stops:
-            rows.append(("by your own hand", _limit_words(self.highest)))
+            rows.append(("by your own stops", _limit_words(self.highest)))
         heading = f"{self.thread_name}, groove of {groove.width_mm:.3g} mm"
         return pd.DataFrame(rows, columns=["", heading]).set_index("")
 
@@ -121,7 +125,7 @@ class ThreadingPage(ThreadingDesignPage):
 
     def record_line(self) -> dict | None:
         """The groove that 99 passes in 100 need, by the reader's own stops or by the count."""
-        if self.still_needed or (self.stops is None and self.usual.stopped_by != COUNT):
+        if self.stops is None:
             return None
         needed, groove = self.needed, self.highest.groove
         conditions = {"speed": f"{self.shown_rpm:.0f} rpm", "ended by": self.numbers.stopped_by}
@@ -138,10 +142,15 @@ class ThreadingPage(ThreadingDesignPage):
             "unit": "mm",
             "upper": groove.width_mm,
             "where_from": groove.where_from,
-            "conditions": conditions,
+            "conditions": {
+                "speed": f"{self.shown_rpm:.0f} rpm",
+                "ended by": self.usual.stopped_by,
+                "reaction": f"{self.stops.median_s:.3f} s",
+                "its spread": f"{self.stops.sd_s:.3f} s",
+            },
             "instrument": {
-                "name": "stops on scrap" if self.stops else "calculation from the braked run",
-                "U_from": "what so few stops leave open" if self.stops else "spread of relay and speed",
+                "name": f"{len(self.stops.reactions_s)} stops on scrap",
+                "U_from": "what so few stops leave open",
             },
         }
 

@@ -30,7 +30,7 @@ class StopsShown:
         """The conclusion, for the top of the figure."""
         late = float(np.quantile(self.drawn_s, 0.99))
         return (
-            f"Your hand: {self.stops.median_s:.2f} s in the middle, {late:.2f} s in one pass of a hundred; "
+            f"Your stops: {self.stops.median_s:.2f} s in the middle, {late:.2f} s in one pass of a hundred; "
             f"the machine file says {self.file_s:.2f} s."
         )
 

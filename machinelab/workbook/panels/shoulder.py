@@ -17,9 +17,7 @@ from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
 from machinelab.workbook.shoulder_machine import COUNT, ShoulderNumbers
 
-# Enough for a picture that follows the hand; verdicts draw more.
-LIVE_DRAWS = 2_000
-SPEED_POINTS, CURVE_POINTS, PATH_POINTS = 12, 60, 120
+SPEED_POINTS, CURVE_POINTS, PATH_POINTS = 9, 60, 120
 # A time constant beside which friction does all the work: as good as no brake.
 NO_BRAKE_S = 50.0
 
@@ -118,7 +116,7 @@ class ShoulderView:
         """The conclusion, for the top of the figure."""
         return (
             f"{self.thread} at {self.speed_rpm:.0f} rpm: {crashes(self.crash_share)} the shoulder; "
-            f"99 in 100 want a groove of {self.needed_mm(NEARLY_ALWAYS):.1f} mm, drawn are "
+            f"99 in 100 want {self.needed_mm(NEARLY_ALWAYS):.1f} mm of groove, air in it; drawn are "
             f"{self.groove_mm:.3g} mm."
         )
 
@@ -189,7 +187,7 @@ def view_shoulder(
         contact_delay_s=contact_delay_s,
         brake_drag_per_s=1 / brake_time_constant_s if brake_time_constant_s < NO_BRAKE_S else 0.0,
     )
-    numbers = replace(as_built, stopping=stopping, drawn=LIVE_DRAWS).with_reaction(reaction_s)
+    numbers = replace(as_built, stopping=stopping).with_reaction(reaction_s)
     draws, reactions = numbers.draws, numbers.reactions_s
     speeds = speed_rpm * draws.speed_share
     ran_on = run_on(speeds, stopping=draws.stopping).run_on_turns
