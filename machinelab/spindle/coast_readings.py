@@ -8,16 +8,15 @@ out or gathered is told in ``notes``; the log itself is never changed.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import maximum_filter1d, median_filter
+from scipy.ndimage import median_filter
 from scipy.optimize import linprog
 
 from machinelab.errors import LogError
+from machinelab.spindle.coast_falls import calmed, steepest_fall
 
 # A part of the coast-down fit: what the room offers is `machinelab.spindle.coastdown`.
 __all__: list[str] = []
 
-# A turning point counts when the speed moves by this share of the top speed, or by three display steps.
-_TURN_SHARE = 0.04
 _PLATEAU_SHARE = 0.02
 _PLATEAU_SECONDS = 3.0
 _BEND_SECONDS = 2.0
@@ -26,11 +25,10 @@ _ROWS_BEFORE_BINNING = 1000
 _BINS = 500
 _LOWEST_TRUSTED_RPM = 15.0
 _FEWEST_BETWEEN = 8
+_LEAST_FALL = 0.7
 _FEWEST_CHANGES = 12
 _SLOWEST_DISPLAY_HZ = 0.3
 _WILD_ROUNDS = 3
-_WILD_STEPS = 2.5
-_WILD_SHARE = 0.015
 _MOSTLY_FRESH = 0.75
 _GRID = 8
 _WILD_ROWS = 0.08
@@ -91,7 +89,7 @@ def coast_readings(time_s, speed_rpm, *, cutoff_rpm=None):
 
     Range
     -----
-    At least 8 readings between 90 % and 10 % of the top speed, and a fall to a third of it or lower.
+    At least 8 readings between 90 % and 10 % of the top speed, and a fall to seven tenths of it or lower.
 
     Raises
     ------
@@ -121,8 +119,11 @@ def coast_readings(time_s, speed_rpm, *, cutoff_rpm=None):
             f"{time.size} rows were averaged into {_BINS} groups; single wild rows were left out of them."
         )
         time, speed = _binned(time, speed)
-    coast = _steepest_fall(time, speed, step, notes)
+    coast = steepest_fall(time, speed, step, notes)
     return _trusted(time, speed, coast, step, cutoff_rpm, update, notes)
+
+
+_DRIVEN_AGAIN = "the spindle stops slowing before it stands, as if the drive had been switched on again"
 
 
 def _too_few(count):
@@ -142,14 +143,6 @@ def resolution(values):
         if np.mean(np.abs(ratio - np.round(ratio)) < 1e-3) > 0.9:
             return float(step)
     return 0.0
-
-
-def _calmed(speed):
-    """The readings with wild ones replaced by their neighbours' median, for finding the coast only."""
-    usual = median_filter(speed, 5, mode="mirror")
-    steepness = maximum_filter1d(np.abs(np.gradient(usual)), 3)
-    wild = np.abs(speed - usual) > _WILD_STEPS * steepness + _WILD_SHARE * np.max(usual)
-    return np.where(wild, usual, speed)
 
 
 def _display_update(time, speed, step):
@@ -239,48 +232,9 @@ def _after_the_bend(time, first, last_steady):
     return int(np.searchsorted(time, time[last_steady] + _BEND_SECONDS))
 
 
-def _steepest_fall(time, speed, step, notes):
-    """Return (top, bottom) indices of the fall with the greatest drop between two turning points."""
-    calm = _calmed(speed)
-    threshold = max(_TURN_SHARE * np.max(calm), 3 * step)
-    falls = _falls(calm, threshold)
-    if not falls:
-        raise LogError(
-            f"The speed never falls in this log, from {time[0]:.4g} s to {time[-1]:.4g} s: is the drive "
-            "still on, or is this a run-up? Start logging at a steady speed, switch the drive off, and log "
-            "until the chuck stands still."
-        )
-    drops = [calm[top] - calm[bottom] for top, bottom in falls]
-    best = int(np.argmax(np.array(drops) > 0.98 * max(drops)))
-    others = [fall for index, fall in enumerate(falls) if index != best and drops[index] > 0.3 * drops[best]]
-    if others:
-        when = ", ".join(f"{time[top]:.4g} s" for top, _ in others)
-        notes.append(
-            f"The speed falls more than once; the fall that starts near {time[falls[best][0]]:.4g} s "
-            f"was fitted and the one near {when} left out."
-        )
-    return falls[best]
-
-
-def _falls(calm, threshold):
-    falls, top, bottom, going_down = [], 0, 0, False
-    for index, value in enumerate(calm):
-        if going_down:
-            if value <= calm[bottom]:
-                bottom = index
-            elif value > calm[bottom] + threshold:
-                falls.append((top, bottom))
-                going_down, top = False, index
-        elif value >= calm[top]:
-            top = index
-        elif value < calm[top] - threshold:
-            going_down, bottom = True, index
-    return [*falls, (top, bottom)] if going_down else falls
-
-
 def _trusted(time, speed, coast, step, cutoff_rpm, update, notes):
     top, bottom = coast
-    calm = _calmed(speed)
+    calm = calmed(speed)
     level = np.median(calm[max(0, top - 4) : top + 1])
     steady = np.abs(calm[: top + 1] - level) < max(_PLATEAU_SHARE * level, 2 * step)
     first = top - int(np.argmin(steady[::-1])) + 1 if not steady.all() else 0
@@ -298,14 +252,26 @@ def _trusted(time, speed, coast, step, cutoff_rpm, update, notes):
     end = min(end, bottom + 1)
     if first > 0:
         notes.append(f"Rows before {time[first]:.4g} s, while the speed was still changing, were left out.")
-    if end < time.size:
+    driven_again = bottom < end < time.size
+    if driven_again:
+        # A lagging meter shows the turn late.
+        end = max(int(np.searchsorted(time, time[bottom] - _BEND_SECONDS)), top + 1)
+        notes.append(f"Rows from {time[end]:.4g} s on were left out: {_DRIVEN_AGAIN}.")
+    elif end < time.size:
         notes.append(
             f"Rows from {time[end]:.4g} s on were left out: below {floor:.3g} rpm the meter cannot be "
             "trusted, and zeros after standstill say nothing about the coast."
         )
     between = np.sum((speed[first:end] < 0.9 * level) & (speed[first:end] > 0.1 * level))
+    why = f" At {time[end]:.4g} s {_DRIVEN_AGAIN}." if driven_again else ""
     if between < _FEWEST_BETWEEN:
-        raise LogError(_too_few(int(between)))
+        raise LogError(_too_few(int(between)) + why)
+    lowest = float(np.min(calm[top:end]))
+    if lowest > _LEAST_FALL * level:
+        raise LogError(
+            f"The log follows the spindle from {level:.0f} rpm down to {lowest:.0f} rpm only, too little to "
+            f"tell how it stops. Log until the chuck stands.{why}"
+        )
     return CoastReadings(
         time[first:end],
         speed[first:end],

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from machinelab.errors import RangeError
+from machinelab.errors import LogError, RangeError
 from machinelab.estimate import Estimate
 from machinelab.spindle.coast_angles import solve_angles
 from machinelab.spindle.coast_counts import angles_of_counts
@@ -40,6 +40,7 @@ MODELS = {"a": (0,), "ab": (0, 1), "ac": (0, 2), "abc": (0, 1, 2)}
 _FINEST_SHARE = 1e-3
 _FURTHEST_EXTRAPOLATION = 1.5
 _ENOUGH_READINGS = 25
+_TOO_OPEN = 0.2
 _FEWEST_FOR_WINDAGE = 10
 
 
@@ -319,7 +320,17 @@ def _explained(solution: CoastSolution, readings, fitted, warnings) -> Coastdown
         drag_covariance=solution.covariance[DRAGS, DRAGS],
         quantile=solution.quantile,
     )
-    return replace(fit_, warnings=(*warnings, *_doubts(fit_, solution)))
+    try:
+        return replace(fit_, warnings=(*warnings, *_doubts(fit_, solution)))
+    except RangeError:
+        raise LogError(_NO_RUN_DOWN) from None
+
+
+_NO_RUN_DOWN = (
+    "These readings do not follow a free run-down: fitted to them, friction would drive the spindle on "
+    "instead of stopping it. Either too little of the run is in the log, or the drive was on in some part "
+    "of it. Log from a steady speed, with the drive off, until the chuck stands."
+)
 
 
 def _telling_drags(solution, count, fitted):
@@ -346,7 +357,13 @@ def _doubts(fit_, solution):
     wild = float(np.mean(solution.weights < 0.05))
     if wild > 0.1:
         yield f"{wild:.0%} of the readings do not follow the run-down: look at the residuals first."
-    stop_s = fit_.stop_time_s(fit_.tested_rpm).value
+    stop = fit_.stop_time_s(fit_.tested_rpm)
+    stop_s, share = stop.value, stop.expanded_uncertainty / stop.value
+    if share > _TOO_OPEN:
+        yield (
+            f"The readings leave the time to standstill open by {share:.0%} either way: too little of the "
+            "run-down is in the log to predict from. Log until the chuck stands."
+        )
     if fit_.lag_s and fit_.lag_s.value > stop_s / 3:
         yield (
             f"The meter lags by {fit_.lag_s.value:.2g} s, more than a third of the {stop_s:.3g} s to "

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.integrate import solve_ivp
-from scipy.signal import lsim
-from simulate.coast_log import RPM, Display, Truth, display_times
+from simulate.coast_log import RPM, Display, Truth, displayed
 
 SPEED, ANGLE, RESISTOR, ARMATURE, BRUSHES, FRICTION = range(6)
 
@@ -108,15 +107,7 @@ def write_braked_log(
 
 def write_displayed_log(truth: BrakedTruth, display: Display, seed, *, after_s=5.0):
     """Return (time_s, speed_rpm) as a logger beside a display that lags and holds would have written."""
-    rng = np.random.default_rng(seed)
     stop_s, _ = truth.stop(truth.free.start_rpm)
     fine = np.arange(0, truth.free.start_s + stop_s + after_s, 0.005)
     speed, _ = truth.run()
-    true = speed(fine)
-    _, shown, _ = lsim(([1.0], [display.lag_s, 1.0]), true - true[0], fine)
-    jitter = rng.uniform(-1, 1, int(fine[-1] / display.row_every_s))
-    rows = np.cumsum(display.row_every_s * (1 + display.row_jitter * jitter))
-    samples, back = np.unique(display_times(rows, display.hold_s, rng), return_inverse=True)
-    value = np.interp(samples, fine, shown + true[0]) + display.noise_rpm * rng.standard_normal(samples.size)
-    value = np.round(value / display.resolution_rpm) * display.resolution_rpm
-    return np.round(rows, 2), np.where(value < display.cutoff_rpm, 0.0, value)[back]
+    return displayed(fine, speed(fine), display, seed)

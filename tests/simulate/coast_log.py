@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.integrate import solve_ivp
-from scipy.signal import lfilter
+from scipy.signal import lfilter, lsim
 
 RPM = 2 * np.pi / 60
 
@@ -132,6 +132,19 @@ def write_log(truth: Truth, display: Display, seed: int, *, after_s=4.0, until_s
         speed = np.where(bad, speed * rng.choice([0.0, 0.5, 2.0], speed.size if not held else 1), speed)
     kept = rng.random(rows.size) >= display.rows_lost
     return np.round(rows[kept], 3 if display.row_every_s > 0.01 else 7), speed[kept]
+
+
+def displayed(time_s, speed_rpm, display: Display, seed):
+    """Return the rows (time_s, speed_rpm) that a logger beside a lagging, holding display writes."""
+    rng = np.random.default_rng(seed)
+    _, shown, _ = lsim(([1.0], [display.lag_s, 1.0]), speed_rpm - speed_rpm[0], time_s)
+    jitter = rng.uniform(-1, 1, int(time_s[-1] / display.row_every_s))
+    rows = np.cumsum(display.row_every_s * (1 + display.row_jitter * jitter))
+    samples, back = np.unique(display_times(rows, display.hold_s, rng), return_inverse=True)
+    value = np.interp(samples, time_s, shown + speed_rpm[0])
+    value = np.round((value + display.noise_rpm * rng.standard_normal(samples.size)) / display.resolution_rpm)
+    value *= display.resolution_rpm
+    return np.round(rows, 2), np.where(value < display.cutoff_rpm, 0.0, value)[back]
 
 
 def display_times(rows, hold_s, rng):
