@@ -29,9 +29,11 @@ from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
 from machinelab.workbook.figures.motor import DriveEnvelope
 from machinelab.workbook.figures.motor_bench import MotorBenchChart
 from machinelab.workbook.figures.speed_meter import MeterDelay, MeterScaleChart, MeterStepChart
+from machinelab.workbook.figures.stepper import StepperBands, StepperTorque
 from machinelab.workbook.machine import empty, load
 from machinelab.workbook.meter_results import StepResult, scale_result
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
+from machinelab.workbook.pages.stepper import StepperPage
 from machinelab.workbook.panels.brake import Wanted, view_brake
 from machinelab.workbook.panels.drive_chain import drive_chain
 from machinelab.workbook.panels.encoder import EncoderFit, choose_encoder
@@ -70,6 +72,13 @@ def threads(names, screw_error_ppm):
 
 def motor(folder, **set_to):
     panel = MotorAndPulleysPage(load(folder)).panel()
+    for name, text in set_to.items():
+        panel.controls[name].type_in(text)
+    return panel.result
+
+
+def stepper(folder, **set_to):
+    panel = StepperPage(load(folder)).panel()
     for name, text in set_to.items():
         panel.controls[name].type_in(text)
     return panel.result
@@ -122,6 +131,12 @@ PAIRS = {
         lambda: (brake(DEMO, 1400.0, stop_time_s=2.5, turns=3.0), brake(METRIC, 90.0, turns=400.0)),
     ),
     "braked run": (BrakedRun, lambda: (braked_run(1200.0, 0.17), braked_run(500.0, 0.03))),
+    "stepper": (StepperTorque, lambda: (stepper(DEMO), stepper(METRIC, speed_rpm="700 rpm"))),
+    "stepper, starved": (
+        StepperTorque,
+        lambda: (stepper(DEMO, supply_v="8 V"), stepper(DEMO, current_a="0.3 A", motor_turns="1")),
+    ),
+    "stepper bands": (StepperBands, lambda: (StepperPage(load(DEMO)), StepperPage(load(METRIC)))),
     "ratio": (RatioWhatIf, lambda: (ratio(GEARING, Fraction(1)), ratio(NO_SCREW, Fraction(127, 130)))),
     "threads": (ThreadErrors, lambda: (threads(["A", "B", "C"], 133.0), threads(["D", "E"], float("nan")))),
     "encoder": (EncoderLimits, lambda: (encoder(ENCODER, 600, 1500.0), encoder(UNKNOWN, 2500, 800.0))),

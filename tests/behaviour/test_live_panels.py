@@ -2,6 +2,7 @@
 
 import itertools
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from machinelab.workbook.machine import load
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
 from machinelab.workbook.pages.resistor_brake import ResistorBrakePage
+from machinelab.workbook.pages.stepper import StepperPage
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.encoder import EncoderFit, encoder_panel
 from machinelab.workbook.panels.gearing import Gearing, gearing_panel
@@ -34,6 +36,8 @@ PANELS = {
     "motor, toothed belt": lambda: MotorAndPulleysPage(load(HOUSE / "tests/machines/metric")).panel(),
     "brake": lambda: ResistorBrakePage(load(HOUSE / "notebooks/machines/demo")).panel(),
     "brake, none fitted": lambda: ResistorBrakePage(load(HOUSE / "tests/machines/metric")).panel(),
+    "stepper": lambda: StepperPage(load(HOUSE / "notebooks/machines/demo")).panel(),
+    "stepper, on the screw": lambda: StepperPage(load(HOUSE / "tests/machines/metric")).panel(),
     "meter": lambda: meter_panel(lag_s=0.8, hold_s=0.25, slowing_rpm_s=67.0),
     "encoder, limits unknown": lambda: encoder_panel(UNKNOWN_ENCODER, gate_s=0.05),
 }
@@ -46,6 +50,13 @@ def panel(request):
 
 def controls_of(panel):
     return [control for control in panel.controls.values() if not isinstance(control, Choice)]
+
+
+def moves_of(control):
+    if isinstance(control, Choice):
+        return [partial(control.choose, option) for option in control.options]
+    places = (0, len(control.sweep) // 2, len(control.sweep) - 1)
+    return [partial(setattr, control.slider, "value", place) for place in places]
 
 
 def test_both_ends_of_every_slider_are_borne(panel):
@@ -67,8 +78,8 @@ def test_both_ends_of_what_a_box_allows_are_borne_or_refused_in_words(panel):
 def test_every_control_changes_what_is_seen(panel):
     for name, control in panel.controls.items():
         seen = set()
-        for position in (0, len(control.sweep) // 2, len(control.sweep) - 1):
-            control.slider.value = position
+        for move in moves_of(control):
+            move()
             seen.add((panel.picture.value, panel.meaning.value))
         assert len(seen) > 1, name
 

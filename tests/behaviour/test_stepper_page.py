@@ -195,11 +195,12 @@ def test_bands_are_the_resonance_turned_into_spindle_speeds(page):
 
 def test_without_inertias_no_band_is_claimed():
     page = StepperPage(changed(('rotor_inertia = "0.48 kg cm^2"', "")))
-    assert page.speeds()["keep out of"].tolist() == ["not known"] * 4
+    assert page.speeds()["shakes at"].tolist() == page.speeds()["may hunt at"].tolist() == ["not known"] * 4
     assert "not known" in page.compared().to_string()
     fill(page.listening, HEARD)
     assert "nothing was reckoned" in page.agreement().text
-    assert "shakes" in page.speeds().to_string()
+    assert " to " in page.speeds().loc["M10x1", "shakes at"]
+    assert page.speeds().loc["M10x1", "may hunt at"] == "nowhere"
     assert "each second in" not in page.mind().text
 
 

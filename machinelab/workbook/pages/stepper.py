@@ -38,6 +38,7 @@ from machinelab.workbook.stepper_numbers import (
     fixed_limits_rpm,
     thread_works,
 )
+from machinelab.workbook.stepper_tables import speed_table, torque_table, worst_of
 from machinelab.workbook.stepper_tests import (
     IdleTorque,
     Listened,
@@ -128,7 +129,7 @@ class StepperPage(Page):
     @property
     def worst(self) -> StepperView:
         """The thread that is worst off: too fast, short of torque, shaken, or with the least in hand."""
-        return max(self.views, key=_trouble)
+        return worst_of(self.views)
 
     @once_known
     def current(self) -> pd.DataFrame | Said:
@@ -183,35 +184,13 @@ class StepperPage(Page):
     @once_known
     def table(self) -> pd.DataFrame | Said:
         """Every thread at the threading speed: speed of the stepper, torque, and the verdict."""
-        rows = [
-            (
-                view.work.name,
-                f"{view.stepper_rpm:.0f} rpm",
-                f"{view.pulses_hz:.0f}",
-                f"{view.here_nm:.2f} N m",
-                f"{view.load_nm:.2f} N m",
-                f"{view.margin:.2g} times",
-                self._judged(view, view.numbers.torque_margin).word,
-            )
-            for view in self.views
-        ]
-        columns = ["thread", "stepper", "pulses each second", "has", "asked", "in hand", "by the calculation"]
-        return pd.DataFrame(rows, columns=columns).set_index("thread").rename_axis(None)
+        views = self.views
+        return torque_table(views, [self._judged(one, one.numbers.torque_margin).word for one in views])
 
     @once_known
     def speeds(self) -> pd.DataFrame | Said:
         """Every thread: the highest speed, what sets it, and where to keep out."""
-        rows = [
-            (
-                view.work.name,
-                f"{view.highest.speed_rpm:.0f} rpm",
-                view.highest.limit,
-                "; ".join(map(str, view.bands)) or "not known",
-            )
-            for view in self.views
-        ]
-        columns = ["thread", "spindle up to", "set by", "keep out of"]
-        return pd.DataFrame(rows, columns=columns).set_index("thread").rename_axis(None)
+        return speed_table(self.views)
 
     @once_known
     def picture(self) -> Picture | Said:
@@ -384,8 +363,3 @@ class StepperPage(Page):
                 SharedPicture(picture.alt, picture.png),
             ),
         )
-
-
-def _trouble(view: StepperView) -> tuple:
-    short = view.margin < view.numbers.torque_margin
-    return bool(view.too_fast), short, view.in_band is not None, -view.margin
