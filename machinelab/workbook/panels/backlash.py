@@ -1,0 +1,105 @@
+"""Backlash: change play, spring and thread; see when the carriage follows and where a thread may begin."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+
+from machinelab.leadscrew.backlash import take_up_mm, take_up_turns
+from machinelab.units import Field
+from machinelab.workbook.figures.backlash import TakeUp
+from machinelab.workbook.panels.choice import Choice
+from machinelab.workbook.panels.live import LivePanel
+from machinelab.workbook.panels.quantity import Quantity
+
+POINTS = 400
+# One lead of the thread for doubt; common practice, no source.
+MARGIN_LEADS = 1.0
+
+PLAY = Field(
+    name="Backlash at the carriage",
+    kind="length",
+    low="0 mm",
+    high="2 mm",
+    example="0.12 mm",
+    help="All of it: nut, thrust bearing, belt and coupling.",
+)
+SPRING = Field(
+    name="What screw and bearing give under the cut",
+    kind="length",
+    low="0 mm",
+    high="0.5 mm",
+    example="0.01 mm",
+    help="Force along the bed over stiffness; some hundredths at most.",
+)
+
+
+@dataclass(frozen=True)
+class TakeUpView:
+    """A thread begun after the carriage was sent back."""
+
+    thread: str
+    turns: np.ndarray
+    screw_mm: np.ndarray
+    carriage_mm: np.ndarray
+    take_up_turns: float
+    begin_turns: float
+    begin_mm: float
+
+    @property
+    def headline(self) -> str:
+        """The conclusion, for the top of the figure."""
+        return (
+            f"{self.thread}: the carriage follows after {self.take_up_turns:.2g} turns; begin "
+            f"{self.begin_mm:.2f} mm before the thread, {self.begin_turns:.2g} turns."
+        )
+
+    @property
+    def details(self) -> str:
+        """What else the figure shows, for those who cannot see it."""
+        return "Until then the tool stands still while the work turns, and would cut a ring."
+
+    @property
+    def sentence(self) -> str:
+        """What it means at the machine."""
+        return (
+            f"Send the carriage back at least {self.begin_mm:.2f} mm beyond the start of the thread, tool "
+            "drawn back. Every pass then cuts on the same flank of the screw, and the backlash does no harm."
+        )
+
+
+def view_take_up(*, thread, play_mm: float, spring_mm: float, leads_mm: Mapping[str, float]) -> TakeUpView:
+    """Work out when the carriage follows the screw."""
+    lead = leads_mm[thread]
+    begin_mm = float(take_up_mm(play_mm, spring_mm=spring_mm, margin_mm=MARGIN_LEADS * lead))
+    begin = float(take_up_turns(begin_mm, lead))
+    turns = np.linspace(0, 1.35 * begin, POINTS)
+    screw = lead * turns
+    lost = play_mm + spring_mm
+    return TakeUpView(
+        thread=thread,
+        turns=turns,
+        screw_mm=screw,
+        carriage_mm=np.maximum(screw - lost, 0.0),
+        take_up_turns=float(take_up_turns(lost, lead)),
+        begin_turns=begin,
+        begin_mm=begin_mm,
+    )
+
+
+def backlash_panel(
+    leads_mm: Mapping[str, float], *, thread: str, play_mm: float, spring_mm: float
+) -> LivePanel:
+    """Build the panel, starting at the machine as it is."""
+    hundredths = [round(0.01 * n, 2) for n in range(61)]
+    return LivePanel(
+        controls={
+            "thread": Choice("Thread", {name: name for name in leads_mm}, chosen=thread),
+            "play_mm": Quantity(PLAY, sweep=hundredths, own=play_mm),
+            "spring_mm": Quantity(SPRING, sweep=hundredths[:21], start=spring_mm),
+        },
+        compute=partial(view_take_up, leads_mm=leads_mm),
+        chart=TakeUp(),
+        sentence=lambda view: view.sentence,
+    )
