@@ -36,7 +36,7 @@ DEPTH = Field(
     low="0.01 mm",
     high="50 mm",
     example="0.5 mm",
-    help="Half of what comes off the diameter. Parting: the width of the blade. Threading: the thread's depth.",
+    help="Half of what comes off the diameter. Parting: width of the blade. Threading: depth of the thread.",
 )
 FEED = Field(
     name="Feed for each turn",
@@ -123,7 +123,7 @@ def typed_job(
 
 
 def planned(machine: JobMachine, job: Job) -> JobPlan:
-    """Plan a job; names that the tables do not have together are refused here, before a picture needs them."""
+    """Plan a job; what the tables do not have is refused here, before a picture needs it."""
     plan = JobPlan(job, machine)
     _ = plan.wanted
     return plan

@@ -1,0 +1,53 @@
+"""A job in tables: the tool's speeds beside the machine's, and the same bar for every kind of work."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import pandas as pd
+
+from machinelab.work.cutting_speeds import cutting_speed_m_min
+from machinelab.workbook.job_plan import JobPlan
+
+ENDS = ("low", "typical", "high")
+
+
+def speeds_table(plan: JobPlan) -> pd.DataFrame:
+    """Low, typical and high: cutting speed, spindle speed, and what the machine makes of it."""
+    wanted = (plan.wanted.low_m_min, plan.wanted.typical_m_min, plan.wanted.high_m_min)
+    rows = [
+        (end, f"{speed:.3g} m/min", f"{rpm:.0f} rpm", _made_of(plan, rpm))
+        for end, speed, rpm in zip(ENDS, wanted, plan.band_rpm, strict=True)
+    ]
+    return _table(rows, ["", "cutting speed", "spindle", "on this machine"])
+
+
+def by_operation(plan: JobPlan, operations: Iterable[str]) -> pd.DataFrame:
+    """The same material, tool and diameter for every kind of work."""
+    plans = (JobPlan(replace(plan.job, operation=one), plan.machine) for one in operations)
+    rows = [
+        (
+            one.job.operation,
+            f"{one.wanted.low_m_min:.3g} to {one.wanted.high_m_min:.3g} m/min",
+            f"{one.speed_rpm:.0f} rpm",
+            one.set_by,
+        )
+        for one in plans
+    ]
+    return _table(rows, ["", "the tool bears", "set", "set by"])
+
+
+def _made_of(plan: JobPlan, rpm: float) -> str:
+    machine, diameter = plan.machine, float(plan.job.diameter_mm)
+    if rpm > machine.top_rpm:
+        return f"{_cut(machine.top_rpm, diameter)} at {machine.top_rpm:.0f} rpm: {machine.top_why}"
+    if rpm < machine.lowest_rpm:
+        return f"{_cut(machine.lowest_rpm, diameter)} at {machine.lowest_rpm:.0f} rpm: no slower"
+    return "in reach"
+
+
+def _cut(speed_rpm: float, diameter_mm: float) -> str:
+    return f"{float(cutting_speed_m_min(speed_rpm, diameter_mm=diameter_mm)):.0f} m/min"
+
+
+def _table(rows: list, columns: list[str]) -> pd.DataFrame:
+    return pd.DataFrame(rows, columns=columns).set_index("").rename_axis(None)
