@@ -17,10 +17,12 @@ from machinelab.workbook.figures.base import (
 from machinelab.workbook.figures.motor import rounded_up
 
 MOST_BANDS = 5
-ROOM_ABOVE = 1.12
+ROOM_ABOVE = 1.35
 # Two bands nearer than this share of the axis are written on once.
 CROWDED_SHARE = 0.03
-WORDS_BEGIN_SHARE = 0.08
+WORDS_BEGIN_SHARE, WORDS_END_SHARE = 0.08, 0.98
+# Where the curve has passed a level this far along the axis, the level is written on at its other end.
+PASSED_SHARE = 0.45
 SLOWEST_RPM, FASTEST_RPM = 5.0, 4000.0
 SPEED_TICKS = (5, 10, 20, 50, 100, 200, 500, 1000, 2000)
 HEAVY = 2.2
@@ -67,16 +69,24 @@ class StepperTorque(Chart):
         top_nm = rounded_up(ROOM_ABOVE * max(float(np.max(result.bound_nm)), result.wanted_nm, 0.01))
         self.plot.set_xlim(0, right_rpm)
         self.plot.set_ylim(0, top_nm)
-        left_rpm = WORDS_BEGIN_SHARE * right_rpm
-        self.load_words.set_text(f"asked by the heaviest pass: {result.load_nm:.2g} N m")
-        self.load_words.set_position((left_rpm, result.load_nm))
-        self.wanted_words.set_text(f"{result.numbers.torque_margin:g} times that, wanted in hand")
-        self.wanted_words.set_position((left_rpm, result.wanted_nm))
+        self._write_level(
+            self.load_words, f"asked by the heaviest pass: {result.load_nm:.2g} N m", result, result.load_nm
+        )
+        wanted = f"{result.numbers.torque_margin:g} times that, wanted in hand"
+        self._write_level(self.wanted_words, wanted, result, result.wanted_nm)
         self.curve_words.set_text("torque left; dashed: the textbook's bound")
-        self.curve_words.set_position((left_rpm, float(result.bound_nm[0])))
+        self.curve_words.set_position((WORDS_BEGIN_SHARE * right_rpm, float(result.bound_nm[0])))
         self._move_bands(result.bands, right_rpm, top_nm)
         self._move_end(result.highest, right_rpm, top_nm)
         self.say(result.headline, result.details)
+
+    def _write_level(self, words, text: str, result, level_nm: float) -> None:
+        """Write on a level where the curve is far from it."""
+        right_rpm = float(result.speeds_rpm[-1])
+        passed = result.available_nm[int(PASSED_SHARE * len(result.speeds_rpm))] < result.wanted_nm
+        words.set_text(text)
+        words.set_horizontalalignment("right" if passed else "left")
+        words.set_position(((WORDS_END_SHARE if passed else WORDS_BEGIN_SHARE) * right_rpm, level_nm))
 
     def _move_bands(self, bands, right_rpm: float, top_nm: float) -> None:
         written = -right_rpm
