@@ -5,7 +5,7 @@ The formula is a cross-check: the standard's own table is the reference, and dif
 
 import numpy as np
 
-from machinelab.ranges import positive
+from machinelab.ranges import positive, whole
 
 # Preferred numbers R40 from 1 to 10 (ISO 3), as the standard's tables of tolerances use them; from memory.
 R40 = (
@@ -101,3 +101,53 @@ def nearest_preferred_number(value):
     nearest = series[np.argmin(np.abs(numbers[..., None] / tens[..., None] - series), axis=-1)]
     # Whole hundredths first, so that 112 is written 112 and not a hair beside it.
     return np.where(np.isnan(numbers), np.nan, np.round(100 * nearest) * tens / 100)[()]
+
+
+def preferred_number_on(value, preferred_steps):
+    """The preferred number of R40 that stands some steps further on, or back, from one of the series.
+
+    A step is the fortieth root of ten; four of them are the factor 1.25 between neighbouring grades.
+
+    Formula
+    -------
+    none: a look-up in the series, whatever the power of ten
+
+    Parameters
+    ----------
+    value : float or array [1]
+        A number of the series, or one near it.
+    preferred_steps : int [1]
+        Steps on; below zero back.
+
+    Returns
+    -------
+    float or array [1]
+        A number of the series.
+
+    Range
+    -----
+    Above zero; NaN in gives NaN out.
+
+    Raises
+    ------
+    RangeError
+        If the number is not above zero, or the steps are not whole.
+
+    Examples
+    --------
+    The tolerance of grade 7 beside 132 um of grade 6:
+
+    >>> float(preferred_number_on(132, 4))
+    170.0
+
+    Source
+    ------
+    Preferred numbers R40, ISO 3, from memory.
+    """
+    numbers = np.asarray(nearest_preferred_number(value), dtype=float)
+    tens = np.floor(np.log10(numbers) + 1e-9)
+    series = np.array(R40[:-1])
+    place = np.argmin(np.abs((numbers / 10.0**tens)[..., None] - series), axis=-1)
+    further = place + whole("preferred_steps", preferred_steps, at_least=None)
+    found = np.round(100 * series[further % 40]) * 10.0 ** (tens + further // 40) / 100
+    return np.where(np.isnan(numbers), np.nan, found)[()]

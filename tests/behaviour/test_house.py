@@ -42,7 +42,8 @@ MAY_IMPORT_AS_WELL = {
         (
             *("machinelab.threads.basic_sizes", "machinelab.threads.inch_designation"),
             *("machinelab.threads.pipe_designation", "machinelab.threads.standard_sizes"),
-            *("machinelab.threads.thread", "machinelab.threads.worm_designation"),
+            *("machinelab.threads.thread", "machinelab.threads.unified_limits"),
+            *("machinelab.threads.whitworth_limits", "machinelab.threads.worm_designation"),
         ),
         ("leadscrew",),
     ),

@@ -1,6 +1,9 @@
 """Designations and basic sizes of threads against published tables, the source beside each."""
 
+import json
+import math
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
@@ -9,6 +12,8 @@ from machinelab.threads.basic_sizes import basic_sizes
 from machinelab.threads.form import parse
 
 INCH_MM = 25.4
+DATA = Path(__file__).parent / "data" / "threads.json"
+ROWS = {row["id"]: row for row in json.loads(DATA.read_text(encoding="utf-8"))}
 
 
 def sizes_of(designation):
@@ -87,3 +92,94 @@ def test_nothing_and_far_too_much_are_refused_in_our_own_words(typed):
 def test_twenty_six_threads_to_the_inch_are_not_one_millimetre():
     assert parse("26 tpi cycle").pitch_mm == Fraction(127, 130)
     assert parse("26 tpi cycle").pitch_mm != parse("M10x1").pitch_mm
+
+
+WHITWORTH_SIZES = ("A-BSW-0.25-20", "A-BSW-0.5-12", "A-BSW-1-8", "A-BSW-3/16-24")
+CYCLE_SIZES = ("A-BSC-0.25-26", "A-BSC-0.3125-26", "A-BSC-0.5-26", "A-BSC-1-26", "A-BSC-1.37-24")
+
+
+def in_inches(*sizes_mm):
+    return [size / INCH_MM for size in sizes_mm]
+
+
+@pytest.mark.parametrize("name", WHITWORTH_SIZES)
+def test_whitworth_threads_have_the_published_effective_and_core_diameters(name):
+    row = ROWS[name]
+    sizes = sizes_of(f"{row['inputs']['D']}-{row['inputs']['tpi']} BSW")
+    found = in_inches(sizes.pitch_diameter_mm, sizes.root_diameter_mm)
+    assert found == pytest.approx(row["expected"], abs=row["tolerance"])
+
+
+def test_the_whitworth_profile_has_the_published_constants():
+    form = parse("1/4 BSW").form
+    found = [form.sharp_height, 2 * form.crest_height, form.crest_radius]
+    assert found == pytest.approx(ROWS["A-BSW-profile"]["expected"], abs=1e-6)
+
+
+@pytest.mark.parametrize("name", CYCLE_SIZES)
+def test_cycle_threads_have_the_published_core_diameters(name):
+    row = ROWS[name]
+    sizes = sizes_of(f"{row['inputs']['D']} x {row['inputs']['tpi']} cycle")
+    assert sizes.root_diameter_mm / INCH_MM == pytest.approx(row["expected"], abs=row["tolerance"])
+
+
+def test_a_bottom_bracket_is_one_fit_under_two_designations():
+    """The cycle form at 1.370 in, the ISO form at 1.375 in: 4 um apart; at 1.370 in the ISO form rattles."""
+    row = ROWS["A-BSC-vs-ISO6696"]
+    found = [sizes_of(typed).pitch_diameter_mm for typed in ("1.370 x 24 cycle", "1.375-24 UNS")]
+    assert found == pytest.approx(row["expected"], abs=row["tolerance"])
+    assert abs(found[0] - found[1]) < 0.004
+    assert found[0] - sizes_of("1.370-24 UNS").pitch_diameter_mm == pytest.approx(0.12, abs=0.005)
+
+
+@pytest.mark.parametrize("name", ["A-Tr8x1.5", "A-Tr20x4"])
+def test_trapezoidal_threads_have_the_published_basic_sizes(name):
+    sizes = sizes_of(name.removeprefix("A-"))
+    found = [
+        sizes.pitch_diameter_mm,
+        sizes.minor_diameter_mm,
+        sizes.nut_major_diameter_mm,
+        sizes.root_diameter_mm,
+    ]
+    assert found == pytest.approx(ROWS[name]["expected"], abs=ROWS[name]["tolerance"])
+
+
+def test_a_pipe_thread_has_the_published_basic_sizes():
+    sizes = sizes_of("G1/2")
+    found = [sizes.major_diameter_mm, sizes.pitch_diameter_mm, sizes.root_diameter_mm]
+    assert found == pytest.approx(ROWS["A-G1/2"]["expected"], abs=ROWS["A-G1/2"]["tolerance"])
+
+
+def test_taper_pipe_threads_grow_by_a_sixteenth():
+    thread = parse("1/2-14 NPT")
+    half_angle_deg = math.degrees(math.atan(thread.taper / 2))
+    each_turn_in = float(thread.taper * thread.pitch_mm) / INCH_MM
+    assert [half_angle_deg, each_turn_in] == pytest.approx(ROWS["A-taper"]["expected"], abs=1e-5)
+
+
+def test_metric_depths_are_the_fractions_of_the_sharp_triangle():
+    """ISO 68-1 (from memory): d2 is 0.6495191, D1 1.0825318 and the root 1.2268693 pitches below d."""
+    sizes = sizes_of("M20x1 special")
+    below = [20 - size for size in (sizes.pitch_diameter_mm, sizes.minor_diameter_mm, sizes.root_diameter_mm)]
+    assert below == pytest.approx([0.6495191, 1.0825318, 1.2268693], abs=5e-8)
+
+
+def test_depth_goes_by_the_pitch_and_not_by_the_lead():
+    single, double = sizes_of("Tr40x7"), sizes_of("Tr40x14P7")
+    assert single == double
+
+
+def test_the_small_end_of_a_taper_pipe_thread_is_the_published_one():
+    """ASME B1.20.1, from memory: pitch diameter at the small end of 1/2-14 NPT 0.75843 in."""
+    assert sizes_of("1/2 NPT").pitch_diameter_mm / INCH_MM == pytest.approx(0.75843, abs=1e-5)
+
+
+def test_every_check_of_threads_is_named_by_a_test_and_names_its_source():
+    tested = "".join(
+        (Path(__file__).parent / f"test_thread_{part}.py").read_text() for part in ("checks", "limits")
+    )
+    by_kind = ("A-M", "A-Td", "A-TD1")
+    for name, row in ROWS.items():
+        assert row["source"]
+        assert name in tested or name.startswith(by_kind) or row["inputs"].get("series")
+    assert len(ROWS) == 78
