@@ -7,6 +7,7 @@ from machinelab.errors import MachinelabError, RangeError
 from machinelab.threads.form import Thread, parse
 from machinelab.threads.infeed import thread_depth_mm
 from machinelab.threads.infeed_schedule import InfeedSchedule, infeed_schedule, passes_for_first_cut
+from machinelab.threads.limits import classes_of, limits
 from machinelab.threads.wires import WireRange, best_wire_mm, wire_range
 from machinelab.threads.wires_on_helix import over_wires_on_helix_mm
 from machinelab.units import show
@@ -17,8 +18,12 @@ from machinelab.workbook.machine.sections import ThreadToCut
 USUAL_FIRST_CUT_MM = 0.2
 LAST_CUT_MM = 0.03
 SPRING_PASSES = 1
+# The classes that are meant where a drawing names none; common practice, no source.
+USUAL_CLASSES = ("6g", "2A", "7e", "medium screw", "A")
 BASIC = "basic size"
 ON_PAGE_01 = "on page 01"
+# A list and a designation that differ by more do not mean the same thread.
+LARGEST_DIFFERENCE = 0.03
 
 
 @dataclass(frozen=True)
@@ -34,7 +39,7 @@ class ThreadPlan:
     measured_against : str
         The tolerance in words.
     blank_mm : float
-        Diameter of the blank.
+        Diameter of the blank: the middle of its limits, or the nominal one.
     tool : str
         The tip of the tool in words.
     schedule : InfeedSchedule or None
@@ -97,12 +102,32 @@ def _sized(thread: ThreadToCut) -> ThreadPlan:
     diameter = thread.diameter_mm or named.nominal_diameter_mm
     if diameter is None:
         return plan.noting(f"For depth and wires say its outside diameter {ON_PAGE_01}.")
-    if named.taper or named.tolerance_class[-1:] in ("H", "G", "B"):
+    nominal = float(named.nominal_diameter_mm or diameter)
+    if abs(float(diameter) - nominal) > LARGEST_DIFFERENCE * nominal:
         return plan.noting(
-            "A taper or an inside thread: gauge it with its mate. Depth and wires are for straight screws."
+            f"The designation says {nominal:g} mm across, the list {float(diameter):g} mm: "
+            f"put it right {ON_PAGE_01}."
         )
-    basic = float(diameter) - 2 * named.form.crest_height * float(named.pitch_mm)
-    return replace(plan, blank_mm=float(diameter), pitch_diameters_mm=(basic,), measured_against=BASIC)
+    return _toleranced(plan, nominal)
+
+
+def _toleranced(plan: ThreadPlan, nominal_mm: float) -> ThreadPlan:
+    """The blank and the pitch diameter between their limits, or as the basic sizes where none are known."""
+    named = plan.thread
+    asked = named.tolerance_class.rpartition("/")[2]
+    usual = next((one for one in classes_of(named) if one in USUAL_CLASSES), "")
+    try:
+        found = limits(named, asked or usual) if asked or usual else None
+    except RangeError:
+        found = None
+    if named.taper or (found and found.side == "nut"):
+        return plan.noting("A taper or an inside thread: gauge it with its mate. No depth, no wires here.")
+    if found is None:
+        basic = nominal_mm - 2 * named.form.crest_height * float(named.pitch_mm)
+        return replace(plan, blank_mm=nominal_mm, pitch_diameters_mm=(basic,), measured_against=BASIC)
+    against = asked or f"usual {usual}"
+    blank = round(sum(found.major_mm) / 2, 2)
+    return replace(plan, blank_mm=blank, pitch_diameters_mm=found.pitch_mm, measured_against=against)
 
 
 def _with_cuts(plan: ThreadPlan, machine: Machine, thread: ThreadToCut) -> ThreadPlan:
@@ -166,7 +191,7 @@ def _with_wires(plan: ThreadPlan, thread: ThreadToCut) -> ThreadPlan:
 
 def _tip_words(thread: ThreadToCut) -> str:
     if thread.tip_flat_mm and thread.tip_radius_mm:
-        return f"flat of {thread.tip_flat_mm:g} mm with corners of {thread.tip_radius_mm:g} mm"
+        return f"tip flat {thread.tip_flat_mm:g} mm, corners {thread.tip_radius_mm:g} mm"
     if thread.tip_flat_mm:
-        return f"flat tip of {thread.tip_flat_mm:g} mm"
-    return f"round tip of {thread.tip_radius_mm:g} mm" if thread.tip_radius_mm else "sharp tip"
+        return f"tip flat {thread.tip_flat_mm:g} mm"
+    return f"tip radius {thread.tip_radius_mm:g} mm" if thread.tip_radius_mm else "sharp tip"

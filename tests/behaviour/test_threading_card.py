@@ -46,7 +46,8 @@ ROW = CardRow(
     run_out_mm=1.19,
     depths_mm=(0.2, 0.32, 0.41, 0.48, 0.54, 0.6, 0.63),
     spring_passes=1,
-    tool="round tip of 0.1 mm",
+    blank_mm=9.88,
+    tool="tip radius 0.1 mm",
     wire_mm=0.577,
     over_wires_mm=(10.1, 10.212),
     measured_against="6g",
@@ -141,8 +142,8 @@ def test_a_row_says_ratio_speed_groove_depth_and_wires():
     assert (ROW.speed_words, ROW.limit_words) == ("75 rpm", "set by the groove at the shoulder")
     assert (ROW.groove_words, ROW.run_out_words) == ("2.5 mm", "stops in 1.2 mm")
     assert ROW.passes_words == "7 + 1 passes"
-    assert "0.20, 0.32, 0.41" in ROW.cuts_words
-    assert ROW.wires_words == "Over 0.577 mm wires: 10.212 down to 10.100 mm (6g)."
+    assert ROW.cuts_words.startswith("Blank 9.88 mm, tip radius 0.1 mm: set in 0.20, 0.32, 0.41")
+    assert ROW.wires_words == "Over 0.577 wires: 10.212 down to 10.100 mm (6g)."
     assert ROW.pitch_words == "1 mm · 25.4 tpi"
 
 

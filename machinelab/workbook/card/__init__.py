@@ -19,8 +19,8 @@ CAUTIONS = (
     "The stop button is no guard and no isolation: plug out before hands go in.",
 )
 HOW_TO_READ = (
-    "Enter: steps of the leadscrew for one encoder edge. Depths on the radius, from the touch on the blank. "
-    "The half nut stays closed from the first pass to the last. Wires or the nut decide, not the dial."
+    "Enter: steps of the leadscrew for one encoder edge. Depths on the radius, from the touch on the blank; "
+    "+ 1 is a spring pass. The half nut stays closed to the last pass. Wires or the nut decide, not the dial."
 )
 
 

@@ -51,7 +51,7 @@ def card_row(machine: Machine, thread: ThreadToCut, numbers: ShoulderNumbers, el
     plan = thread_plan(machine, thread)
     speed = highest_speed(machine, thread, numbers)
     wanted = machine.steps_per_count(thread)
-    used = nearest_ratio(wanted, *_largest_numbers(machine)) if wanted else None
+    used = nearest_ratio(wanted, *largest_numbers(machine)) if wanted else None
     schedule = plan.schedule
     return CardRow(
         designation=thread.designation or thread.name or else_called,
@@ -71,6 +71,7 @@ def card_row(machine: Machine, thread: ThreadToCut, numbers: ShoulderNumbers, el
         run_out_mm=run_out_mm(numbers, thread, speed.speed_rpm),
         depths_mm=schedule.depths_mm if schedule else (),
         spring_passes=schedule.spring_passes if schedule else 0,
+        blank_mm=plan.blank_mm,
         tool=plan.tool,
         wire_mm=plan.wire_mm,
         over_wires_mm=plan.over_wires_mm,
@@ -90,7 +91,8 @@ def run_out_mm(numbers: ShoulderNumbers, thread: ThreadToCut, speed_rpm: float) 
     return max(float(np.quantile(past, NEARLY_ALWAYS)), 0.0) * float(abs(thread.lead_mm))
 
 
-def _largest_numbers(machine: Machine) -> tuple[int, int]:
+def largest_numbers(machine: Machine) -> tuple[int, int]:
+    """The largest numerator and denominator that the controller holds; a common size until it is known."""
     held = machine.controller
     return held.largest_numerator or USUAL_LARGEST, held.largest_denominator or USUAL_LARGEST
 

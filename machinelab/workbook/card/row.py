@@ -48,6 +48,8 @@ class CardRow:
         Where the tool stands in each cut, on the radius, from the touch on the blank.
     spring_passes : int
         Passes at the last depth once more.
+    blank_mm : float
+        Diameter of the blank that the depths count from.
     tool : str
         The tip of the tool in words.
     wire_mm : float
@@ -77,6 +79,7 @@ class CardRow:
     run_out_mm: float = math.nan
     depths_mm: tuple[float, ...] = ()
     spring_passes: int = 0
+    blank_mm: float = math.nan
     tool: str = ""
     wire_mm: float = math.nan
     over_wires_mm: tuple[float, ...] = ()
@@ -141,10 +144,9 @@ class CardRow:
         if not self.depths_mm:
             return ""
         depths = ", ".join(f"{depth:.2f}" for depth in self.depths_mm)
-        springs = {0: "", 1: ", then 1 spring pass"}.get(
-            self.spring_passes, f", then {self.spring_passes} spring passes"
-        )
-        return f"Set in, {self.tool}: {depths} mm{springs}."
+        blank = "" if math.isnan(self.blank_mm) else f"blank {self.blank_mm:.2f} mm, "
+        told = f"{blank}{self.tool}: set in {depths} mm."
+        return told[:1].upper() + told[1:]
 
     @property
     def depth_words(self) -> str:
@@ -164,7 +166,7 @@ class CardRow:
         """What the micrometer should read over wires."""
         if not self.over_wires_mm:
             return ""
-        wire = f"{self.wire_mm:.3f} mm wires"
+        wire = f"{self.wire_mm:.3f} wires"
         if len(self.over_wires_mm) == 1:
             only = f"{self.over_wires_mm[0]:.2f} mm at the {self.measured_against}"
             return f"Over {wire}: {only}; no more than that."
