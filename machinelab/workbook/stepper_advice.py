@@ -19,6 +19,7 @@ from machinelab.workbook.stepper_numbers import (
     COUNTER,
     FELL_OUT,
     PRUDENT_SHARE,
+    STEPPER,
     TORQUE,
     fastest_with_nm,
 )
@@ -239,5 +240,6 @@ _CURES = {
     CHANNEL: "see the page *04 spindle encoder and RPM meter*.",
     COUNTER: "see the page *04 spindle encoder and RPM meter*.",
     TORQUE: "see above; a smaller depth of cut asks less.",
+    STEPPER: "let it turn less often for one turn of the screw.",
     FELL_OUT: "find out why it fell out of step there before anything else is changed.",
 }

@@ -85,6 +85,7 @@ class StepperNumbers:
     pulse_limits_hz: Mapping[str, float]
     heard_resonance_hz: float
     fell_out_rpm: float
+    highest_stepper_rpm: float
     assumed: tuple[str, ...]
 
     @property
@@ -245,6 +246,7 @@ def stepper_built(machine: Machine, *, idle_torque_nm: float | None = None) -> S
         pulse_limits_hz=pulse_limits_hz(machine),
         heard_resonance_hz=math.nan,
         fell_out_rpm=math.nan,
+        highest_stepper_rpm=_known(stepper.highest_speed_rpm),
         assumed=tuple(_assumed(machine, idle_torque_nm)),
     )
 

@@ -47,6 +47,7 @@ SCANNED_RPM = np.arange(20.0, 4000.0, 10.0)
 CHANNEL, COUNTER = "what the encoder can send", "what the counter can follow"
 TORQUE = "torque of the stepper"
 FELL_OUT = "half of where it fell out of step"
+STEPPER = "the most the stepper may turn"
 SHAKES, HUNTS = "shakes", "may hunt"
 
 
@@ -114,10 +115,13 @@ def thread_speed(
     }
     wanted_nm = numbers.torque_margin * float(numbers.load_nm(work.along_n))
     by_torque = float(numbers.spindle_rpm(fastest_with_nm(numbers, wanted_nm), work.lead_mm))
-    limits = {**other_limits_rpm, **by_pulses, TORQUE: by_torque}
-    if not math.isnan(numbers.fell_out_rpm):
-        limits[FELL_OUT] = float(numbers.spindle_rpm(PRUDENT_SHARE * numbers.fell_out_rpm, work.lead_mm))
-    return _lowest(limits)
+    turning = {STEPPER: numbers.highest_stepper_rpm, FELL_OUT: PRUDENT_SHARE * numbers.fell_out_rpm}
+    by_turning = {
+        words: float(numbers.spindle_rpm(rpm, work.lead_mm))
+        for words, rpm in turning.items()
+        if not math.isnan(rpm)
+    }
+    return _lowest({**other_limits_rpm, **by_pulses, **by_turning, TORQUE: by_torque})
 
 
 def fixed_limits_rpm(machine: Machine) -> dict[str, float]:

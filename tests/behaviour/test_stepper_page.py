@@ -20,6 +20,7 @@ from machinelab.workbook.stepper_numbers import (
     CHANNEL,
     COUNTER,
     FELL_OUT,
+    STEPPER,
     TORQUE,
     ThreadWork,
     bands_to_avoid,
@@ -112,6 +113,7 @@ def test_each_limit_of_a_thread_is_the_one_worked_by_hand():
     assert limits[DRIVER] == pytest.approx(60 * 100_000 / pulses_a_turn)
     assert limits[CHANNEL] == pytest.approx(60 * 100_000 * 4 / 2700)
     assert limits[COUNTER] == pytest.approx(60 * 200_000 / 2700)
+    assert limits[STEPPER] == pytest.approx(1500 / (2.5 / 3.175))
     assert highest_speed(machine, thread).limit == "the highest you allow"
 
 
@@ -122,6 +124,7 @@ def test_each_limit_of_a_thread_is_the_one_worked_by_hand():
         ('highest_pulse_rate = "100 kHz"', 'highest_pulse_rate = "3 kHz"', DRIVER),
         ('highest_channel_rate = "100 kHz"', 'highest_channel_rate = "500 Hz"', CHANNEL),
         ('highest_edge_rate = "200 kHz"', 'highest_edge_rate = "2 kHz"', COUNTER),
+        ('highest_speed = "1500 rpm"', 'highest_speed = "60 rpm"', STEPPER),
         ('driver_supply = "48 V"', 'driver_supply = "12 V"', TORQUE),
         ('highest_speed = "1400 rpm"', 'highest_speed = "30 rpm"', "the highest you allow"),
     ],

@@ -244,6 +244,7 @@ class Stepper(Section):
     rotor_inertia_kg_m2: float | None = line("stepper.rotor_inertia")
     pulley_inertia_kg_m2: float | None = line("stepper.pulley_inertia")
     driver_supply_v: float | None = line("stepper.driver_supply")
+    highest_speed_rpm: float | None = line("stepper.highest_speed")
     highest_pulse_rate_hz: float | None = line("stepper.highest_pulse_rate")
 
     @model_validator(mode="after")
