@@ -1,25 +1,19 @@
 """The sheet of every thread: speed up to the shoulder, ratio, passes, wires, and why."""
 
-import math
 from dataclasses import dataclass
 
 import pandas as pd
 
-from machinelab.errors import MachinelabError
 from machinelab.leadscrew.gearing import nearest_ratio
-from machinelab.threads.basic_sizes import basic_sizes
-from machinelab.threads.form import parse
 from machinelab.threads.infeed_schedule import infeed_schedule
-from machinelab.threads.wires import best_wire_mm, over_wires_mm
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.sections import ThreadToCut
 from machinelab.workbook.panels.gearing import fraction_text
 from machinelab.workbook.shoulder_machine import ShoulderNumbers
 from machinelab.workbook.shoulder_numbers import HighestSpeed, highest_speed
+from machinelab.workbook.thread_plan import LAST_CUT_MM, SPRING_PASSES, ThreadPlan, thread_plan
 from machinelab.workbook.work_asked import DEPTH_OVER_PITCH, USUAL_PASSES
 
-# The finest cut that still bites, and passes at the last depth once more; common practice, no source.
-FINEST_CUT_MM, SPRING_PASSES = 0.03, 1
 USUAL_LARGEST = 65535
 
 
@@ -72,15 +66,18 @@ def sheet_table(rows: tuple[SheetRow, ...]) -> pd.DataFrame:
     return pd.DataFrame(shown, columns=columns).set_index("thread").rename_axis(None)
 
 
-def passes_of(thread: ThreadToCut) -> int:
-    """Passes of a thread: ten of equal section, none finer than bites, and one spring pass."""
-    plan = infeed_schedule(
+def passes_of(machine: Machine, thread: ThreadToCut) -> int:
+    """Passes of a thread with its own tool, spring pass too; as many as usual while the tool is not known."""
+    schedule = thread_plan(machine, thread).schedule
+    if schedule:
+        return schedule.thread_passes
+    usual = infeed_schedule(
         DEPTH_OVER_PITCH * float(thread.pitch_mm),
         infeed_passes=USUAL_PASSES,
-        last_cut_mm=FINEST_CUT_MM,
+        last_cut_mm=LAST_CUT_MM,
         spring_passes=SPRING_PASSES,
     )
-    return plan.thread_passes
+    return usual.thread_passes
 
 
 def _row(machine: Machine, numbers: ShoulderNumbers, thread: ThreadToCut, place: int) -> SheetRow:
@@ -88,8 +85,8 @@ def _row(machine: Machine, numbers: ShoulderNumbers, thread: ThreadToCut, place:
         name=name_of(thread, place),
         speed=highest_speed(machine, thread, numbers),
         ratio=_ratio(machine, thread),
-        thread_passes=passes_of(thread),
-        over_wires=_over_wires(thread),
+        thread_passes=passes_of(machine, thread),
+        over_wires=_over_wires(thread_plan(machine, thread)),
     )
 
 
@@ -103,16 +100,8 @@ def _ratio(machine: Machine, thread: ThreadToCut) -> str:
     return fraction_text(used) + ("" if used == wanted else " (nearest)")
 
 
-def _over_wires(thread: ThreadToCut) -> str:
-    """The reading over wires at the basic pitch diameter; empty where the form or the size is not known."""
-    try:
-        known = parse(thread.designation or "")
-        sizes = basic_sizes(known)
-    except MachinelabError:
+def _over_wires(plan: ThreadPlan) -> str:
+    """The largest reading over wires that is allowed; empty where form or size is not known."""
+    if not plan.over_wires_mm:
         return ""
-    angle = known.form.included_angle_deg
-    wire = round(float(best_wire_mm(known.pitch_mm, angle)), 2)
-    reading = over_wires_mm(
-        sizes.pitch_diameter_mm, wire_mm=wire, pitch_mm=known.pitch_mm, included_angle_deg=angle
-    )
-    return "" if math.isnan(reading) else f"{float(reading):.2f} mm at most over {wire:g} mm wires"
+    return f"{max(plan.over_wires_mm):.2f} mm at most over {plan.wire_mm:.3g} mm wires"

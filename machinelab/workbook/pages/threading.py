@@ -9,7 +9,7 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.own_stops import OwnStopsChart
 from machinelab.workbook.own_stops import OwnStops, own_stops
 from machinelab.workbook.pages.page import WAITING, Said, listed, once_known
-from machinelab.workbook.pages.threading_design import ThreadingDesignPage
+from machinelab.workbook.pages.threading_card import ThreadCardPage
 from machinelab.workbook.panels.own_stops import OwnStopsBench, StopsShown
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
 from machinelab.workbook.share import Picture as SharedPicture
@@ -33,7 +33,7 @@ NO_STOPS = Said(
 )
 
 
-class ThreadingPage(ThreadingDesignPage):
+class ThreadingPage(ThreadCardPage):
     """The threading pass of the chosen machine: what to expect, your own hand, the sheet of threads."""
 
     def __init__(self, machine, problem=""):

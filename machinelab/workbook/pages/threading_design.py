@@ -143,7 +143,7 @@ class ThreadingDesignPage(Page):
     @once_known
     def heat(self) -> pd.DataFrame | Said:
         """Time and heat of the whole thread."""
-        count = passes_of(self.thread)
+        count = passes_of(self.machine, self.thread)
         found = one_thread(
             self.machine,
             self.numbers,
