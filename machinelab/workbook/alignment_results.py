@@ -1,0 +1,170 @@
+"""What collars, level and dial come to: the causes of a taper with their cures, and a run-out taken apart."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from machinelab.accuracy.alignment import Alignment, AlignmentTest, separate_causes
+from machinelab.accuracy.collars import bending_taper_mm
+from machinelab.accuracy.runout import Runout, runout
+from machinelab.estimate import Estimate
+from machinelab.workbook.verdict import Verdict, verdict
+
+# Lobes that a three-jaw chuck leaves.
+LOBES = 3
+# Two tests that differ so much by chance less than one time in twenty.
+UNLIKELY = 0.05
+PPM_PER_MM_M = 1000.0
+
+
+@dataclass(frozen=True)
+class AlignmentResult:
+    """The tests that were made, and what they tell of each cause."""
+
+    tests: tuple[AlignmentTest, ...]
+    causes: Alignment
+    foot_base_mm: float
+
+    @property
+    def cures(self) -> tuple[str, ...]:
+        """What to do about each cause that is known and not nothing, in the order in which to do it."""
+        return tuple(
+            words
+            for estimate, cure in (
+                (self.causes.bed_twist_mm_m2, self._untwist),
+                (self.causes.headstock_mm_m, self._swing_headstock),
+                (self.causes.tailstock_mm, self._set_tailstock),
+            )
+            if estimate is not None and (words := cure(estimate))
+        )
+
+    @property
+    def headline(self) -> str:
+        """The conclusion, for the top of the figure."""
+        if self.cures:
+            return f"First: {self.cures[0]}"
+        if self.causes.ask_next:
+            return f"The causes cannot be told apart yet: {self.causes.ask_next[0]}."
+        return "Bed, headstock and tailstock are true, as far as these tests can tell."
+
+    @property
+    def details(self) -> str:
+        """What else is to be said."""
+        told = [f"Not told apart yet: {advice}." for advice in self.causes.ask_next]
+        if self.causes.disagreement < UNLIKELY:
+            told.append("The tests contradict each other: repeat them before anything is moved.")
+        return " ".join(told)
+
+    def _untwist(self, twist: Estimate) -> str:
+        if not _sure(twist):
+            return ""
+        side = "front" if twist.value > 0 else "back"
+        return (
+            f"the bed is twisted by {abs(twist.value):.2f} mm/m in each metre: at the tailstock end raise "
+            f"the foot that lets the {side} sink, until the level reads alike at both ends."
+        )
+
+    def _swing_headstock(self, skew: Estimate) -> str:
+        if not _sure(skew):
+            return ""
+        way = "towards the tool" if skew.value > 0 else "away from the tool"
+        shim = abs(skew.value) / 1000 * self.foot_base_mm
+        return (
+            f"swing the far end of the spindle's axis {way} by {abs(skew.value):.3f} mm/m, that is "
+            f"{shim:.3f} mm at feet {self.foot_base_mm:.0f} mm apart."
+        )
+
+    def _set_tailstock(self, offset: Estimate) -> str:
+        if not _sure(offset):
+            return ""
+        way = "towards the tool" if offset.value > 0 else "away from the tool"
+        return f"set the tailstock {way} by {abs(offset.value):.3f} mm."
+
+
+@dataclass(frozen=True)
+class RunoutResult:
+    """A run-out with the owner's limit."""
+
+    found: Runout
+    angle_deg: np.ndarray
+    reading_mm: np.ndarray
+    reading_sd_mm: float
+    limit_mm: float | None
+
+    @property
+    def headline(self) -> str:
+        """The conclusion, for the top of the figure."""
+        one = self.found
+        return (
+            f"Run-out {one.total_mm:.3f} mm in all: {one.eccentricity_mm.value:.3f} mm off centre, high at "
+            f"{one.high_deg:.0f} degrees."
+        )
+
+    @property
+    def details(self) -> str:
+        """What else the figure shows."""
+        two, three = self.found.lobes_mm[:2]
+        return (
+            f"Oval by {two.value:.4f} mm, three-cornered by {three.value:.4f} mm (half swings); "
+            f"{self.found.roundness_mm:.3f} mm would be left if it were centred."
+        )
+
+    @property
+    def advice(self) -> str:
+        """Where to tap and what not to blame."""
+        one = self.found
+        if one.eccentricity_mm.interval[0] <= 0:
+            return "No eccentricity is proven: leave it as it is."
+        tap = (
+            f"Turn {one.high_deg:.0f} degrees under the dial and tap there, by "
+            f"{one.eccentricity_mm.value:.3f} mm: half of what the dial swings."
+        )
+        three = one.lobes_mm[1]
+        if three.interval[0] > 0 and three.value > one.eccentricity_mm.value / 2:
+            return f"{tap} The three corners are the jaws' or the work's own; no tapping takes them out."
+        return tap
+
+    @property
+    def uncertainty_mm(self) -> float:
+        """U of the total: two readings, each with the dial's doubt."""
+        return 2 * np.sqrt(2) * self.reading_sd_mm
+
+    def verdict(self) -> Verdict:
+        """Whether the run-out is within what the owner accepts."""
+        return verdict(round(self.found.total_mm, 5), self.uncertainty_mm, None, self.limit_mm, unit="mm")
+
+
+@dataclass(frozen=True)
+class Collars:
+    """A pair of collars that was turned and measured."""
+
+    taper_mm: float
+    taper_sd_mm: float
+    collar_distance_mm: float
+    bent_mm: float
+
+
+def collars_in_chuck(*, far_mm, near_mm, distance_mm, bar_mm, force_n, doubt_mm) -> Collars:
+    """Take what bending alone made off the difference of two collars, the near one close to the jaws."""
+    bent = float(bending_taper_mm(float(force_n), 0.0, float(distance_mm), float(bar_mm)))
+    # The doubt is that of one diameter, k = 2; a difference has two of them.
+    sd = float(doubt_mm) / 2 * np.sqrt(2)
+    return Collars(float(far_mm - near_mm) - bent, sd, float(distance_mm), bent)
+
+
+def judge_alignment(tests: Sequence[AlignmentTest], *, foot_base_mm: float) -> AlignmentResult:
+    """Tell the causes apart."""
+    return AlignmentResult(tuple(tests), separate_causes(tests), foot_base_mm)
+
+
+def judge_runout(rows: np.ndarray, *, reading_sd_mm: float, limit_mm: float | None) -> RunoutResult:
+    """Take lines of angle in degrees and reading in mm apart."""
+    angle, reading = np.asarray(rows, dtype=float).T
+    return RunoutResult(runout(angle, reading, lobes=LOBES), angle, reading, reading_sd_mm, limit_mm)
+
+
+def _sure(estimate: Estimate) -> bool:
+    """Whether its interval leaves out nothing at all."""
+    low, high = estimate.interval
+    return low > 0 or high < 0
