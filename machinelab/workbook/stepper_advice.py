@@ -27,6 +27,8 @@ from machinelab.workbook.stepper_numbers import (
 SMOOTH_MICROSTEPS = 8
 # A change that buys less than this share is not worth a spanner.
 WORTH_SHARE = 1.05
+# A maker's glossary, read in an excerpt.
+MOST_DRIVEN = 10
 GEARING_STEP = Fraction(3, 2)
 
 
@@ -95,6 +97,7 @@ def what_to_be_wary_of(machine: Machine, views: Sequence[StepperView]) -> list[s
     return [
         *_in_bands(views),
         *_resolution(numbers),
+        *_inertia(numbers),
         *_acceleration(views),
         *_power_feed(machine, numbers),
         _standing_still(numbers),
@@ -130,6 +133,19 @@ def _resolution(numbers: StepperNumbers) -> Iterator[str]:
         f"One microstep musters {musters_nm:.2g} N m, and {idle_nm:.2g} N m are needed before anything "
         f"moves: it moves {word}. One step is {step_um:.2g} µm at the carriage, and {float(travel_um):.1g} "
         "µm of lag stand before it moves at all."
+    )
+
+
+def _inertia(numbers: StepperNumbers) -> Iterator[str]:
+    driven = numbers.inertia_kg_m2 / numbers.rotor_inertia_kg_m2 - 1
+    if math.isnan(driven):
+        return
+    verdict = (
+        "holds the maker's rule of ten at the most" if driven <= MOST_DRIVEN else "breaks the rule of ten"
+    )
+    yield (
+        f"What it drives has **{driven:.2g}** times the inertia of its own rotor, which {verdict}. Weight on "
+        "the screw counts, a large pulley most of all; the carriage's hardly does."
     )
 
 

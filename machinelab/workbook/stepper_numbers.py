@@ -168,7 +168,10 @@ def fastest_with_nm(numbers: StepperNumbers, torque_nm: float) -> float:
 
 
 def bands_to_avoid(numbers: StepperNumbers, work: ThreadWork) -> tuple[AvoidedBand, ...]:
-    """The spindle speeds at which a thread makes the stepper shake or hunt; none while inertia is unknown."""
+    """The spindle speeds at which a thread makes the stepper shake or hunt, slowest first.
+
+    None is claimed while the inertia is unknown and nothing was heard.
+    """
     found = [
         (SHAKES, low_band(numbers.resonance_hz, full_steps=numbers.full_steps, part=part))
         for part in PARTS
@@ -177,7 +180,7 @@ def bands_to_avoid(numbers: StepperNumbers, work: ThreadWork) -> tuple[AvoidedBa
     found += [(HUNTS, band) for band in _hunting(numbers, float(numbers.load_nm(work.along_n)))]
     return tuple(
         AvoidedBand(why, SpeedBand(*(float(numbers.spindle_rpm(end, work.lead_mm)) for end in _ends(band))))
-        for why, band in found
+        for why, band in sorted(found, key=lambda one: one[1].lowest_rpm)
     )
 
 

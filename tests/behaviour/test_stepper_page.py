@@ -190,7 +190,7 @@ def test_bands_are_the_resonance_turned_into_spindle_speeds(page):
     numbers = page.numbers
     work = ThreadWork("one millimetre", Fraction(1), 100.0)
     centre = 60 * numbers.resonance_hz / 200 / (2.5 / 3.175)
-    first, second, *_ = bands_to_avoid(numbers, work)
+    second, first, *_ = bands_to_avoid(numbers, work)
     assert (first.band.lowest_rpm, first.band.highest_rpm) == pytest.approx((0.8 * centre, 1.2 * centre))
     assert second.band.highest_rpm == pytest.approx(0.6 * centre)
     assert "shakes" in str(first)
@@ -208,7 +208,7 @@ def test_without_inertias_no_band_is_claimed():
 
 
 def test_a_speed_inside_a_band_is_told_everywhere(page):
-    low = page.views[0].bands[0].band
+    low = page.views[0].bands[1].band
     page.threading_speed.type_in(f"{(low.lowest_rpm + low.highest_rpm) / 2:.0f} rpm")
     assert "shakes" in page.headline
     assert "keep out of" in page.mind().text
@@ -352,6 +352,13 @@ def test_a_coarse_balance_leaves_the_margin_open(page):
 def test_a_screw_that_gives_way_is_told_so(page, tmp_path):
     assert "holds by itself" in page.mind().text
     assert "does not hold by itself" in StepperPage(own_copy("metric", tmp_path)).mind().text
+
+
+def test_a_heavy_pulley_on_the_screw_is_told_by_its_inertia(page):
+    assert "holds the maker's rule of ten" in page.mind().text
+    heavy = StepperPage(changed(('pulley_inertia = "2.5 kg cm^2"', 'pulley_inertia = "60 kg cm^2"')))
+    # 60 kg cm2 behind 2.5 to 1 is 9.6, twenty times the rotor's 0.48.
+    assert "**20** times" in heavy.mind().text or "**21** times" in heavy.mind().text
 
 
 def test_the_power_feeds_fastest_is_held_against_the_stalling_speed(page):

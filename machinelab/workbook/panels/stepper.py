@@ -52,7 +52,7 @@ MICROSTEPS = Field(
     help="Fewer need fewer pulses; below 8 the steps shake the rotor.",
 )
 GEARING = Field(
-    name="Turns of the stepper for one of the screw",
+    name="Stepper turns for one of the screw",
     kind="ratio",
     low="0.1",
     high="20",
