@@ -82,6 +82,7 @@ def what_to_change(columns: Sequence[RatioColumn], train: DriveTrain, allowed_rp
         f"{REMEDIES.get(binding, binding)}."
     ]
     lines += _about_threads(columns, built)
+    lines.append(_torque_or_power(built))
     lines += _about_a_blower(train)
     lines += _about_speed(columns, built, train, allowed_rpm)
     lines.append(
@@ -95,11 +96,24 @@ def _about_threads(columns: Sequence[RatioColumn], built: RatioColumn) -> list[s
     if not built.threads:
         return ["No thread with pitch and diameter is on the machine's list; add them on page 01."]
     if not built.not_carried:
-        return ["Every thread on the list is carried, pass by pass, with the pulleys as built."]
+        hardest = max(built.threads, key=lambda thread: thread.torque_nm)
+        return [
+            "Every thread on the list is carried, pass by pass, with the pulleys as built; the hardest, "
+            f"{hardest.words}, asks {newton_metres(hardest.torque_nm)}."
+        ]
     helping = [column.heading for column in columns if not column.not_carried]
     lost = ", ".join(built.not_carried)
     cure = f"carried with {helping[0]}" if helping else "take more and thinner passes, or a keener tool"
     return [f"Not carried as built: {lost}; {cure}."]
+
+
+def _torque_or_power(built: RatioColumn) -> str:
+    power_w, speed_rpm = built.most_power
+    return (
+        f"Below {speed_rpm:.0f} rpm the depth of a cut is limited by torque and never by power: there the "
+        f"motor gives its most, {power_w:.0f} W for hours, and at every lower speed less. A large diameter "
+        "turned slowly asks for torque; a finer feed asks for less of it."
+    )
 
 
 def _about_a_blower(train: DriveTrain) -> list[str]:

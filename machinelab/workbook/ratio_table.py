@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+import numpy as np
 import pandas as pd
 
 from machinelab.spindle.drive_train import DriveTrain
@@ -22,14 +23,16 @@ from machinelab.workbook.work_asked import (
 
 SPEEDS_RPM = (60.0, 100.0, 300.0)
 THREADING, DRILLING = 1, 2
+_MANY = 401
 TIMES_AS_BUILT = (Fraction(2, 3), Fraction(1), Fraction(3, 2), Fraction(2))
 
 
 @dataclass(frozen=True)
 class RatioColumn:
-    """One ratio with all that the table says of it."""
+    """One ratio with all that the table says of it; ``over_all`` holds many speeds up to the top one."""
 
     gives: RatioGives
+    over_all: RatioGives
     as_built: bool
     inertia_kg_m2: float | None
     threads: tuple[Asked, ...]
@@ -46,6 +49,12 @@ class RatioColumn:
         most = float(self.gives.short_torque_nm[THREADING])
         return tuple(thread.words for thread in self.threads if thread.torque_nm > most)
 
+    @property
+    def most_power(self) -> tuple[float, float]:
+        """The most power in work without end [W], and the speed [rpm] at which there is so much."""
+        best = int(np.argmax(self.over_all.power_w))
+        return float(self.over_all.power_w[best]), float(self.over_all.speed_rpm[best])
+
     def cells(self) -> dict[str, str]:
         """The column, by the rows' headings."""
         gives = self.gives
@@ -54,9 +63,11 @@ class RatioColumn:
         return {
             "top speed": f"{gives.top_speed_rpm:.0f} rpm",
             **at_speeds,
+            f"{threading:.0f} rpm, for hours, is set by": str(gives.binding[THREADING]),
             f"{threading:.0f} rpm, for a short time": newton_metres(gives.short_torque_nm[THREADING]),
+            "most power, for hours": "{:.0f} W at {:.0f} rpm".format(*self.most_power),
             "inertia at the spindle": self._inertia(),
-            f"threads, pass by pass at {threading:.0f} rpm": self._threads(),
+            **{f"{thread.words}, at {threading:.0f} rpm": self._carries(thread) for thread in self.threads},
             (
                 f"turning {BAR_MM:g} mm {USUAL_MATERIAL}, {BAR_FEED_MM:g} mm a turn, {threading:.0f} rpm"
             ): f"{cut_carried_mm(float(gives.torque_nm[THREADING])):.2g} mm deep",
@@ -75,26 +86,28 @@ class RatioColumn:
             "not known" if self.inertia_kg_m2 is None else show(float(f"{self.inertia_kg_m2:.3g}"), "kg m^2")
         )
 
-    def _threads(self) -> str:
-        if not self.threads:
-            return "none on the list"
-        lost = self.not_carried
-        return f"all but {', '.join(lost)}" if lost else "all on the list"
+    def _carries(self, thread: Asked) -> str:
+        times = float(self.gives.short_torque_nm[THREADING]) / thread.torque_nm
+        if times < 1:
+            return f"NOT carried: {newton_metres(thread.torque_nm)}"
+        return f"carried, {times:.2g} times"
 
 
 def ratio_columns(machine: Machine, train: DriveTrain, threads: Sequence[Asked]) -> tuple[RatioColumn, ...]:
     """Work out the ratio as built and some around it."""
     as_built = machine.motor_turns_per_spindle_turn
-    return tuple(
-        RatioColumn(
-            gives=what_ratio_gives(
-                train, motor_turns_per_spindle_turn=times * as_built, speed_rpm=SPEEDS_RPM
-            ),
-            as_built=times == 1,
-            inertia_kg_m2=_inertia_kg_m2(machine, times * as_built),
-            threads=tuple(threads),
-        )
-        for times in TIMES_AS_BUILT
+    return tuple(_column(machine, train, threads, times * as_built, times == 1) for times in TIMES_AS_BUILT)
+
+
+def _column(machine: Machine, train: DriveTrain, threads: Sequence[Asked], ratio, as_built: bool):
+    gives = what_ratio_gives(train, motor_turns_per_spindle_turn=ratio, speed_rpm=SPEEDS_RPM)
+    speeds_rpm = np.linspace(0.0, gives.top_speed_rpm, _MANY)
+    return RatioColumn(
+        gives=gives,
+        over_all=what_ratio_gives(train, motor_turns_per_spindle_turn=ratio, speed_rpm=speeds_rpm),
+        as_built=as_built,
+        inertia_kg_m2=_inertia_kg_m2(machine, ratio),
+        threads=tuple(threads),
     )
 
 

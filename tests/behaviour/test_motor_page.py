@@ -233,6 +233,37 @@ def test_the_ratio_as_built_stands_in_the_table_and_a_larger_one_gives_more_and_
     assert inertia[3] - inertia[1] == pytest.approx(9 * (36 - 9), abs=1)
 
 
+def test_each_thread_has_its_row_with_the_torque_in_hand(page):
+    table = page.ratios()
+    asked = threads_asked(page.machine)
+    short = [float(cell.split()[0]) for cell in table.loc["100 rpm, for a short time"]]
+    assert len([row for row in table.index if row.startswith(tuple(one.words for one in asked))]) == len(
+        asked
+    )
+    hardest = max(asked, key=lambda one: one.torque_nm)
+    cells = table.loc[f"{hardest.words}, at 100 rpm"]
+    assert cells.iloc[0].startswith("NOT carried")
+    times = [float(cell.split()[1]) for cell in cells.iloc[1:]]
+    assert times == pytest.approx([one / hardest.torque_nm for one in short[1:]], rel=0.05)
+
+
+def test_the_most_power_is_the_same_with_every_ratio_and_comes_sooner_with_a_larger_one(page):
+    cells = [cell.split() for cell in page.ratios().loc["most power, for hours"]]
+    powers, speeds = ([float(cell[place]) for cell in cells] for place in (0, 3))
+    assert powers == pytest.approx([powers[0]] * 4, rel=2e-3)
+    assert speeds == pytest.approx([speeds[0] * 2 / ratio for ratio in (2, 3, 4.5, 6)], rel=5e-3)
+    assert f"Below {speeds[1]:.0f} rpm the depth of a cut is limited by torque" in page.decision().text
+
+
+def test_a_belt_that_slips_below_the_drives_limit_sets_the_torque():
+    slipping = MotorAndPulleysPage(changed(slip_torque="1.5 N m"))
+    assert slipping.ratios().loc["100 rpm, for a short time"].iloc[1] == "4.5 N m"
+    assert "1.5 N m" in slipping.belt().loc["slips at, on the motor's pulley", "found"]
+    unknown = MotorAndPulleysPage(changed(slip_torque=None))
+    assert "a belt that does not slip" in unknown.assumed().text
+    assert "slips at, on the motor's pulley" not in unknown.belt().index
+
+
 def test_a_thread_that_is_too_much_is_named_and_the_ratio_that_carries_it(tmp_path):
     page = MotorAndPulleysPage(changed(drive_current="6 A"))
     assert "Not carried as built: Tr14x3" in page.decision().text
