@@ -56,7 +56,10 @@ class ScaleResult:
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
         speed, error = self.worst
-        return f"The meter is furthest off at {speed:.0f} rpm: {error.value:+.2f} % of the true speed."
+        doubt = f"give or take {error.expanded_uncertainty:.1g} %"
+        return (
+            f"The meter is furthest off at {speed:.0f} rpm: {error.value:+.2f} % of the true speed, {doubt}."
+        )
 
     @property
     def details(self) -> str:

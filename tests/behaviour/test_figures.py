@@ -26,10 +26,12 @@ from machinelab.workbook.figures.coastdown import CoastDown, with_interval
 from machinelab.workbook.figures.drive_chain import DriveChainDrawing
 from machinelab.workbook.figures.encoder import EncoderLimits
 from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
+from machinelab.workbook.figures.inertia import InertiaRoutes
 from machinelab.workbook.figures.motor import DriveEnvelope
 from machinelab.workbook.figures.motor_bench import MotorBenchChart
 from machinelab.workbook.figures.speed_meter import MeterDelay, MeterScaleChart, MeterStepChart
 from machinelab.workbook.figures.stepper import StepperBands, StepperTorque
+from machinelab.workbook.inertia_routes import BRAKE, DISC, READINGS, InertiaFound, Route
 from machinelab.workbook.machine import empty, load
 from machinelab.workbook.meter_results import StepResult, scale_result
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
@@ -105,6 +107,12 @@ def braked_run(top_rpm, delay_s):
     return BrakedResult(fitted, brake_numbers(load(DEMO), None))
 
 
+def inertia(*values_kg_m2, filed_kg_m2=None):
+    ways = (BRAKE, DISC)[: len(values_kg_m2)]
+    routes = (Route(way, value, {READINGS: 0.05}, ()) for way, value in zip(ways, values_kg_m2, strict=True))
+    return InertiaFound(tuple(routes), filed_kg_m2, None)
+
+
 def meter_step(after_rpm, filed_lag_s):
     time_s, shown_rpm = write_step_log(1, after_rpm=after_rpm)
     return StepResult(fit_step(SimpleNamespace(time_s=time_s, speed_rpm=shown_rpm)), filed_lag_s)
@@ -117,6 +125,7 @@ def meter_scale(factor, allowed_percent):
 
 
 PAIRS = {
+    "inertia": (InertiaRoutes, lambda: (inertia(0.045, 0.052, filed_kg_m2=0.06), inertia(2.5))),
     "meter": (
         MeterDelay,
         lambda: (

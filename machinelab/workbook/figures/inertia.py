@@ -20,7 +20,7 @@ class InertiaRoutes(Chart):
         self.filed = self.plot.axvline(0, **LIMIT)
         for artist in (*self.bars, self.filed):
             self.moves(artist)
-        self.filed_words = self.words(self.plot, color=LIMIT["color"], va="top", ha="left")
+        self.filed_words = self.words(self.plot, color=LIMIT["color"], va="top", ha="center")
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.inertia_routes.InertiaFound`."""

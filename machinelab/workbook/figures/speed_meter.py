@@ -24,7 +24,7 @@ class MeterDelay(Chart):
         (self.worst,) = self.plot.plot([], [], **MACHINE)
         for artist in (self.true, self.shown, self.trusted, self.worst):
             self.moves(artist)
-        self.key_words = self.words(self.plot, ha="right", va="top")
+        self.key_words = self.words(self.plot, va="bottom")
         self.trusted_words = self.words(self.plot, color=LIMIT["color"], va="bottom")
         self.worst_words = self.words(self.plot, va="bottom")
 
@@ -42,7 +42,7 @@ class MeterDelay(Chart):
         self.worst_words.set_text(f"shows {result.worst_rpm:.0f} rpm too much")
         self.worst_words.set_position((result.worst_s, result.worst_shown_rpm))
         self.key_words.set_text("dashes: the spindle\nline: the display")
-        self.key_words.set_position((result.time_s[-1], 0.98 * highest))
+        self.key_words.set_position((0, 0.03 * highest))
         self.say(result.headline, result.details)
 
 

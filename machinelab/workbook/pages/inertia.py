@@ -237,13 +237,12 @@ class InertiaPage(Page):
         best = found.best
         if best.name == DISC:
             added = self.disc_inertia_kg_m2
-            return worked(
-                inertia_from_drag_ratio_kg_m2, drag_ratio=1 + added / best.value, added_inertia_kg_m2=added
-            )
+            ratio = _as_shown(1 + added / best.value)
+            return worked(inertia_from_drag_ratio_kg_m2, drag_ratio=ratio, added_inertia_kg_m2=added)
         loop = {name: value for name, value in self.circuit.items() if name != "brush_drop_v"}
         ohms = loop["armature_resistance_ohm"] + loop["resistor_ohm"]
         drag = loop["spindle_emf_v_s_per_rad"] ** 2 / (ohms * best.value)
-        return worked(inertia_from_braking_kg_m2, brake_drag_per_s=drag, **loop)
+        return worked(inertia_from_braking_kg_m2, brake_drag_per_s=_as_shown(drag), **loop)
 
     @property
     def decision(self) -> Said:
@@ -305,6 +304,11 @@ def _entry(label: str, help_words: str) -> Entry:
         accept=".csv,.txt,.tsv,.log,.wav",
         help_words=help_words,
     )
+
+
+def _as_shown(fitted: float) -> float:
+    """A fitted figure with the digits that are shown, so that anyone who works it out gets the same."""
+    return float(f"{fitted:.5g}")
 
 
 def _others(logs, machine, purpose):

@@ -14,6 +14,8 @@ from machinelab.workbook.panels.look import STYLE, notice, words
 from machinelab.workbook.panels.typed import Typed
 
 NONE_OF_THEM = "none of them"
+# Names of files are long.
+LIST_WIDTH = "560px"
 
 DISC_BOXES = {
     "disc_mass": Field(
@@ -45,7 +47,7 @@ DISC_BOXES = {
         kind="inertia",
         low="1 kg cm^2",
         high="50 kg m^2",
-        example="0.0444 kg m^2",
+        example="444 kg cm^2",
         help="If you know it; then mass and diameters are not asked.",
     ),
     "disc_doubt": Field(

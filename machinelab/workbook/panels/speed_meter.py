@@ -34,12 +34,12 @@ HOLD = Field(
     help="How long the display holds one number.",
 )
 SLOWING = Field(
-    name="How quickly the spindle slows, from 1000 rpm to a new steady speed",
+    name="Speed lost in each second",
     kind="speed",
     low="1 rpm",
     high="2000 rpm",
     example="67 rpm",
-    help="Revolutions a minute lost in each second.",
+    help="On the way from 1000 rpm to a new, steady speed.",
 )
 START_RPM = 1000.0
 
