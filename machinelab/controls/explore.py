@@ -8,6 +8,7 @@ from machinelab.controls.findings import Broken, broken_rules
 from machinelab.controls.panel import Panel
 from machinelab.controls.rules import NOTES, RULES, not_asked
 from machinelab.controls.search import MOST_STATES, Search
+from machinelab.controls.settling import can_start, settling
 from machinelab.errors import PanelError
 
 __all__ = ["Findings", "explore"]
@@ -36,6 +37,10 @@ class Findings:
         Whether every state that can be reached was met. If not, nothing counts as kept.
     not_asked : mapping
         For each rule that could not be held against this box the reason.
+    slowest_stop_s : float [s]
+        Latest moment after the mushroom at which a motor may still be on its drive while relays move.
+    starts_again : bool
+        Whether anything can still be started after the power was off; with a fault: with the fault in it.
     """
 
     panel: Panel
@@ -45,6 +50,8 @@ class Findings:
     settled_states: int
     finished: bool
     not_asked: Mapping[str, str]
+    slowest_stop_s: float
+    starts_again: bool
 
     def verdict(self, rule: str) -> str:
         """How a rule stands: broken, kept, not asked, or not finished."""
@@ -147,13 +154,18 @@ def with_fault(whole: Search, fault: Fault) -> Findings:
 
 def findings(search: Search, whole: Search) -> Findings:
     """What a search has found; ``whole`` is the search of the sound box that it began from."""
-    settled = sum(search.shown(key).settled for key in search.before)
+    settled = [key for key in search.before if search.shown(key).settled]
+    comes_to_rest = settling(search.wiring)
     return Findings(
         panel=search.panel,
         fault=search.fault,
-        broken=broken_rules(search, whole),
+        broken=broken_rules(search, whole, comes_to_rest),
         states=len(search.before),
-        settled_states=settled,
+        settled_states=len(settled),
         finished=search.finished,
         not_asked=not_asked(search.panel, search.courses.not_stated),
+        slowest_stop_s=comes_to_rest.slowest_stop_s,
+        starts_again=can_start(
+            search.wiring, {search.number(key) for key in settled if not search.shown(key).powered}
+        ),
     )

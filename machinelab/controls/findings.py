@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from machinelab.controls.course import Course
 from machinelab.controls.events import BREAKS, Event
 from machinelab.controls.search import Search
+from machinelab.controls.settling import Settling
 from machinelab.controls.wiring import Shown, Standing
 
 __all__: list[str] = []
@@ -30,12 +31,16 @@ class Broken:
     way: tuple[Moment, ...]
 
 
-def broken_rules(search: Search, whole: Search) -> dict[str, Broken]:
+def broken_rules(search: Search, whole: Search, comes_to_rest: Settling) -> dict[str, Broken]:
     """Every broken rule once, with the way that the search met first."""
     found: dict[str, Broken] = {}
     for (rule, about), (before, after) in search.broken.items():
         if rule not in found:
             found[rule] = Broken(rule, about, way_to(search, whole, before, after))
+    for rule, numbers in (("R0", comes_to_rest.chattering), ("R2", comes_to_rest.too_late)):
+        key = next((key for key in search.before if search.number(key) in numbers), None) if numbers else None
+        if key is not None and rule not in found:
+            found[rule] = Broken(rule, "", way_to(search, whole, search.before[key], key))
     return found
 
 
@@ -69,8 +74,4 @@ def _moments(search: Search, keys: list[int], first: Event | None = None) -> lis
 
 
 def _between(search: Search, before: int, after: int) -> Event:
-    return next(
-        event
-        for event, number in search.next_states(before)
-        if search.follow(before, event, number)[0] == after
-    )
+    return next(event for event, state, _ in search.next_states(before) if state == after)

@@ -5,19 +5,32 @@ one of fewest happenings, and of fewest ticks among those.
 """
 
 from collections.abc import Callable, Iterator
+from typing import NamedTuple
 
-from machinelab.controls.course import Course, Courses
-from machinelab.controls.events import BREAKS, TICK, TIMER, Event
+from machinelab.controls.course import Breach, Course, Courses
+from machinelab.controls.events import BREAKS, TIMER, Event
 from machinelab.controls.fault import Fault
 from machinelab.controls.panel import Panel
-from machinelab.controls.wiring import OPERATED, Shown, Wiring
+from machinelab.controls.wiring import OPERATED, Shown, Standing, Step, Wiring
 
 __all__: list[str] = []
 
 MOST_STATES = 1_500_000
-TOLD_EVERY = 5_000
+# Standings of the wiring weigh far more than states; a box with many free switches meets them all.
+MOST_STANDINGS = 150_000
+TOLD_EVERY = 1_000
 _SHIFT = 24
 _COURSE = (1 << _SHIFT) - 1
+
+
+class _Outlook(NamedTuple):
+    """What may happen in one course of things while the wiring shows one picture, and what has come of it."""
+
+    course: Course
+    shown: Shown
+    by_themselves: tuple[Event, ...]
+    hand_is_free: bool
+    after: dict[int, tuple[int, tuple[Breach, ...]]]
 
 
 class Search:
@@ -56,8 +69,7 @@ class Search:
         self.finished = False
         self._course_numbers: dict[Course, int] = {}
         self._course_list: list[Course] = []
-        self._gone_on: dict[tuple, tuple[int, tuple]] = {}
-        self._by_themselves: dict[tuple[int, int], tuple[Event, ...]] = {}
+        self._outlooks: dict[int, _Outlook] = {}
 
     def from_rest(self) -> "Search":
         """Search everything that can be reached from rest."""
@@ -79,6 +91,11 @@ class Search:
         self.finished = self.finished and whole.finished
         return self
 
+    @staticmethod
+    def number(key: int) -> int:
+        """The number of the wiring's standing in a state."""
+        return key >> _SHIFT
+
     def shown(self, key: int) -> Shown:
         """What the wiring shows in a state."""
         return self.wiring.shows(key >> _SHIFT)
@@ -87,7 +104,7 @@ class Search:
         """The course of things in a state."""
         return self._course_list[key & _COURSE]
 
-    def standing(self, key: int):
+    def standing(self, key: int) -> Standing:
         """Where switches and relays are in a state."""
         return self.wiring.standings[key >> _SHIFT]
 
@@ -96,64 +113,72 @@ class Search:
         places = zip(self.panel.relays, self.standing(key).relays, strict=True)
         return self.wiring.closed(key >> _SHIFT), frozenset(r.name for r, at in places if at == OPERATED)
 
-    def next_states(self, key: int) -> Iterator[tuple[Event, int]]:
-        """Everything that may happen in a state, and the wiring's standing after it."""
-        number, course = key >> _SHIFT, key & _COURSE
-        settled = self.wiring.shows(number).settled
-        yield from self.wiring.ticked(number)
-        if settled:
-            for event in self._alone(course, number):
-                yield event, self._after(number, event)
-        if settled or self._course_list[course].hurry:
-            yield from self.wiring.moved(number)
+    def next_states(self, key: int) -> Iterator[tuple[Event, int, tuple[Breach, ...]]]:
+        """Everything that may happen in a state, the state after it, and the rules broken on the way."""
+        outlook = self._outlook(key)
+        for steps in self._steps(key, outlook):
+            for step in steps:
+                course, breaches = outlook.after.get(step.mark) or self._go_on(outlook, step)
+                yield step.event, step.number << _SHIFT | course, breaches
+
+    def _steps(self, key: int, outlook: "_Outlook") -> tuple[tuple[Step, ...], ...]:
+        """The ticks that may follow, what may happen by itself, and what a hand may do."""
+        number, wiring = key >> _SHIFT, self.wiring
+        alone = [wiring.step(event, self._after(number, event)) for event in outlook.by_themselves]
+        return wiring.ticked(number), alone, wiring.moved(number) if outlook.hand_is_free else ()
 
     def _after(self, number: int, event: Event) -> int:
         if event.kind != TIMER:
             return number
         return self.wiring.timed_out(number, self.panel.relays.index(self.courses.timers[event.part]))
 
-    def _alone(self, course: int, number: int) -> tuple[Event, ...]:
-        key = (course, self.wiring.shown_number[number])
-        known = self._by_themselves.get(key)
+    def _outlook(self, key: int) -> "_Outlook":
+        number, course_number = key >> _SHIFT, key & _COURSE
+        mark = course_number << 32 | self.wiring.shown_number[number]
+        known = self._outlooks.get(mark)
         if known is None:
-            events = self.courses.by_themselves(self._course_list[course], self.wiring.shows(number))
-            known = self._by_themselves[key] = tuple(events)
+            course, shown = self._course_list[course_number], self.wiring.shows(number)
+            events = tuple(self.courses.by_themselves(course, shown)) if shown.settled else ()
+            known = self._outlooks[mark] = _Outlook(course, shown, events, shown.settled or course.hurry, {})
         return known
 
-    def follow(self, key: int, event: Event, number: int) -> tuple[int, tuple]:
-        """The state that an event leads to, and the rules that are broken on the way."""
-        shown = self.wiring.shown_number
-        memo = (key & _COURSE, shown[key >> _SHIFT], shown[number], event)
-        known = self._gone_on.get(memo)
-        if known is None:
-            cause, asks = self.movements.cause(event)
-            course, breaches = self.courses.go_on(
-                self.course(key), self.shown(key), self.wiring.shows(number), event, cause, asks
-            )
-            known = self._gone_on[memo] = (self._course(course), breaches)
-        return self._key(number, known[0]), known[1]
+    def _go_on(self, outlook: "_Outlook", step: Step) -> tuple[int, tuple[Breach, ...]]:
+        cause, asks = self.movements.cause(step.event)
+        course, breaches = self.courses.go_on(
+            outlook.course, outlook.shown, self.wiring.shows(step.number), step.event, cause, asks
+        )
+        gone_on = outlook.after[step.mark] = (self._course(course), breaches)
+        return gone_on
 
     def _search(self, layer: list[int]) -> None:
         while layer:
             following: list[int] = []
             for count, key in enumerate(layer):
-                told = (
-                    count % TOLD_EVERY or self.keep_on is None or self.keep_on(len(self.before)) is not False
-                )
-                if not told or len(self.before) >= self.most_states:
+                if count % TOLD_EVERY == 0 and not self._may_go_on():
                     return
-                for event, number in self.next_states(key):
-                    self._reach(key, event, number, layer if event.kind == TICK else following)
+                self._expand(key, layer, following)
             layer = following
         self.finished = True
 
-    def _reach(self, key: int, event: Event, number: int, queue: list[int]) -> None:
-        after, breaches = self.follow(key, event, number)
-        for breach in breaches:
-            self.broken.setdefault(breach, (key, after))
-        if after not in self.before:
-            self.before[after] = key
-            queue.append(after)
+    def _may_go_on(self) -> bool:
+        met = len(self.before)
+        if met >= self.most_states or len(self.wiring.standings) >= MOST_STANDINGS:
+            return False
+        return self.keep_on is None or self.keep_on(met) is not False
+
+    def _expand(self, key: int, layer: list[int], following: list[int]) -> None:
+        outlook, before = self._outlook(key), self.before
+        queues = (layer, following, following)
+        for steps, queue in zip(self._steps(key, outlook), queues, strict=True):
+            for event, number, mark in steps:
+                # Nearly every time the answer is known; this line decides how long a search takes.
+                course, breaches = outlook.after.get(mark) or self._go_on(outlook, Step(event, number, mark))
+                after = number << _SHIFT | course
+                for breach in breaches:
+                    self.broken.setdefault(breach, (key, after))
+                if after not in before:
+                    before[after] = key
+                    queue.append(after)
 
     def _from_outside(self, key: int, course: Course, shown: Shown, number: int, queue: list[int]) -> None:
         """Enter a state of this search from a state of the sound box; remembered as a negative number."""

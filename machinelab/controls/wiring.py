@@ -46,6 +46,14 @@ class Standing(NamedTuple):
     waited: tuple[int, ...]
 
 
+class Step(NamedTuple):
+    """An event, the number of the standing after it, and a mark for the event and what shows then."""
+
+    event: Event
+    number: int
+    mark: int
+
+
 class _Reading(NamedTuple):
     wanted: tuple[int, ...]
     moving: tuple[int, ...]
@@ -71,8 +79,9 @@ class Wiring:
         self._shown_numbers: dict[Shown, int] = {}
         self.shown_number: list[int] = []
         self.movements = Movements(panel)
-        self._ticked: list[tuple[tuple[Event, int], ...] | None] = []
-        self._moved: list[tuple[tuple[Event, int], ...] | None] = []
+        self._ticked: list[tuple[Step, ...] | None] = []
+        self._moved: list[tuple[Step, ...] | None] = []
+        self._event_numbers: dict[Event, int] = {}
         self._read: dict[tuple, _Reading] = {}
         self._contacts = _ContactBits(panel, fault)
         self._times = [_Times(relay) for relay in panel.relays]
@@ -104,26 +113,33 @@ class Wiring:
         """What a standing does with the outside."""
         return self.shown[self.shown_number[number]]
 
-    def ticked(self, number: int) -> tuple[tuple[Event, int], ...]:
+    def ticked(self, number: int) -> tuple[Step, ...]:
         """Every standing one tick later, each with the relays that moved; none at rest."""
         known = self._ticked[number]
         if known is None:
-            known = self._ticked[number] = tuple(self._one_tick(self.standings[number]))
+            ticked = self._one_tick(self.standings[number])
+            known = self._ticked[number] = tuple(self.step(event, after) for event, after in ticked)
         return known
 
-    def moved(self, number: int) -> tuple[tuple[Event, int], ...]:
+    def moved(self, number: int) -> tuple[Step, ...]:
         """Every standing that a hand can lead to by moving one switch."""
         known = self._moved[number]
         if known is None:
-            switches, relays, waited = self.standings[number]
+            events = self.movements.of(self.standings[number].switches)
             known = self._moved[number] = tuple(
-                (
-                    event,
-                    self._went_on((switches, relays), _with(switches, event.part, event.to), relays, waited),
-                )
-                for event in self.movements.of(switches)
+                self.step(event, self.switched(number, event.part, event.to)) for event in events
             )
         return known
+
+    def step(self, event: Event, number: int) -> Step:
+        """An event with the standing after it, and one mark for the event and what is shown after it."""
+        event_number = self._event_numbers.setdefault(event, len(self._event_numbers))
+        return Step(event, number, event_number << 32 | self.shown_number[number])
+
+    def switched(self, number: int, switch: int, position: int) -> int:
+        """The standing after a hand has moved a switch."""
+        switches, relays, waited = self.standings[number]
+        return self._went_on((switches, relays), _with(switches, switch, position), relays, waited)
 
     def timed_out(self, number: int, relay: int) -> int:
         """The standing after a slow relay has let go."""
@@ -131,15 +147,15 @@ class Wiring:
         phase = BETWEEN if self._times[relay].transfer or self._blocked(relay, RELEASED) else RELEASED
         return self._went_on((switches, relays), switches, _with(relays, relay, phase), waited)
 
+    def running_timers(self, number: int) -> list[int]:
+        """The slow relays whose time is running."""
+        running = self.shows(number).running_timers
+        return [relay for n, relay in enumerate(self._slow) if running >> n & 1]
+
     def settled_again(self, number: int) -> Standing:
         """The standing to begin from in another wiring: the same places, nobody waiting."""
         switches, relays, _ = self.standings[number]
         return Standing(switches, relays, (0,) * len(relays))
-
-    def wants(self, number: int) -> tuple[int, ...]:
-        """For every relay whether its coil is fed."""
-        switches, relays, _ = self.standings[number]
-        return self._reading(switches, relays).wanted
 
     def closed(self, number: int) -> frozenset[str]:
         """The names of the contacts that are closed."""
