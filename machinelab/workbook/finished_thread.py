@@ -96,10 +96,11 @@ def finished_thread(
     plan = thread.plan
     if not thread.measurable:
         raise RangeError(f"{thread.name}: {' '.join(plan.notes) or 'wires say nothing about it.'}")
-    if not plan.wires.smallest_wire_mm <= wire_mm <= plan.wires.largest_wire_mm:
+    fitting = plan.wires
+    if not fitting.smallest_wire_mm <= wire_mm <= fitting.largest_wire_mm:
         raise RangeError(
-            f"Wires of {float(wire_mm):g} mm do not fit {thread.name}: take "
-            f"{plan.wires.smallest_wire_mm:.2f} to {plan.wires.largest_wire_mm:.2f} mm, or choose the thread that was cut."
+            f"Wires of {float(wire_mm):g} mm do not fit {thread.name}: take {fitting.smallest_wire_mm:.2f} "
+            f"to {fitting.largest_wire_mm:.2f} mm, or choose the thread that was cut."
         )
     form, pitch = plan.thread.form, float(plan.thread.pitch_mm)
     found = pitch_diameter_from_wires(

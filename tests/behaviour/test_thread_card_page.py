@@ -100,8 +100,9 @@ def test_a_reading_of_another_thread_is_refused_in_words(page):
     filled_in(page)
 
 
-def test_a_thread_that_wires_do_not_suit_says_why():
-    other = ThreadingPage(machines.load("tests/machines/metric"))
+def test_a_thread_that_wires_do_not_suit_says_why(tmp_path):
+    shutil.copytree("tests/machines/metric", tmp_path / "metric")
+    other = ThreadingPage(machines.load(tmp_path / "metric"))
     assert filled_in(other, thread="worm") is None
     assert "say its designation" in other.finished_sheet.notice.value
 

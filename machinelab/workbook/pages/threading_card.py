@@ -1,6 +1,7 @@
 """What page 10 says of each thread besides its speed: depth, cuts, wires, finished thread, and card."""
 
 import math
+from dataclasses import replace
 from functools import cached_property
 
 import pandas as pd
@@ -68,6 +69,7 @@ NUT = Field(
 )
 # Three quarters of the height that inch tables count, nine tenths of ISO's; common practice, no source.
 USUAL_NUT_SHARE = 0.9
+DATED_LATER = "dated when you make it"
 NOT_MEASURED = Said("No thread has been measured yet. Fill in the sheet above, then run the cells below it.")
 
 
@@ -141,8 +143,8 @@ class ThreadCardPage(ThreadingDesignPage):
 
     @once_known
     def card_picture(self) -> Picture | Said:
-        """The first sheet of the card."""
-        return pictures(self._card())[0]
+        """The first sheet of the card, without the day: it is stored with the page."""
+        return pictures(replace(self._card(), date=DATED_LATER))[0]
 
     @once_known
     def card_box(self) -> CardBox | Said:
