@@ -2,6 +2,8 @@
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
 
 from machinelab.errors import RangeError
 from machinelab.threads.shoulder import highest_speed_rpm
@@ -128,9 +130,15 @@ def groove_limit_rpm(numbers: ShoulderNumbers, thread: ThreadToCut, groove_mm: f
     RangeError
         If the tool alone fills the groove.
     """
+    return _limit_rpm(numbers, abs(thread.lead_mm), groove_mm)
+
+
+@lru_cache(maxsize=512)
+def _limit_rpm(numbers: ShoulderNumbers, lead_mm: Fraction, groove_mm: float) -> float:
+    # A page asks for the same speeds again and again, for its tables, its sheet and its post.
     return highest_speed_rpm(
         groove_mm,
-        thread_lead_mm=thread.lead_mm,
+        thread_lead_mm=lead_mm,
         tool_half_width_mm=numbers.tool_half_width_mm,
         wall_clearance_mm=numbers.wall_clearance_mm,
         reaction_s=numbers.reactions_s,

@@ -128,12 +128,6 @@ class ThreadingPage(ThreadCardPage):
         if self.stops is None:
             return None
         needed, groove = self.needed, self.highest.groove
-        conditions = {"speed": f"{self.shown_rpm:.0f} rpm", "ended by": self.numbers.stopped_by}
-        if self.stops:
-            conditions |= {
-                "own reaction": f"{self.stops.median_s:.3f} s",
-                "its spread": f"{self.stops.sd_s:.3f} s",
-            }
         return {
             "step": self.step,
             "quantity": f"groove for 99 passes in 100, {self.thread_name}",
