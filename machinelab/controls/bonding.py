@@ -1,11 +1,9 @@
 """Protective earth and insulation: what to expect of a wire, and what a measured figure proves.
 
-A multimeter cannot prove a tenth of an ohm: its own leads and its last digit are as much. The test wants a known
-current through the joint and the voltage across it. An insulation test at 500 V kills a drive, a stepper driver
-and an encoder that are left connected: take them off first, and discharge afterwards.
+A multimeter cannot prove a tenth of an ohm: its own leads and its last digit are as much. The test wants a
+known current through the joint and the voltage across it. An insulation test at 500 V kills a drive, a
+stepper driver and an encoder that are left connected: take them off first, and discharge afterwards.
 """
-
-import numpy as np
 
 from machinelab.ranges import not_negative, positive
 
@@ -135,4 +133,4 @@ def measured_bond_ohm(bond_v, *, test_current_a, lead_ohm):
     Ohm's law.
     """
     resistance = not_negative("bond_v", bond_v) / positive("test_current_a", test_current_a)
-    return np.subtract(resistance, not_negative("lead_ohm", lead_ohm))
+    return resistance - not_negative("lead_ohm", lead_ohm)

@@ -1,4 +1,4 @@
-"""What current a wire may carry, by the European table and by the American rule side by side; the fuse before it.
+"""What current a wire may carry, by the European table and the American rule side by side, and its fuse.
 
 The two do not agree, and neither is wrong: the one is a table of what the insulation bears in a given way of
 laying, the other a plain limit of the fuse. The smaller of them is the one to keep.
@@ -156,7 +156,8 @@ def conductor_currents(area_mm2, *, laying, air_degc, loaded_circuits) -> Conduc
     areas, currents = _columns("iec_conductors", "area_mm2", LAYINGS[laying])
     if np.any(area * NEARLY < areas[0]):
         raise RangeError(
-            f"area_mm2 is {np.nanmin(area):g}; the table begins at {areas[0]:g} mm2. Take a thicker wire for power."
+            f"area_mm2 is {np.nanmin(area):g}; the table begins at {areas[0]:g} mm2. "
+            "Take a thicker wire for power."
         )
     iec = _at_or_below(area * NEARLY, areas, currents) * _air_factor(air_degc) * _bundle(loaded_circuits)
     gauges, devices = _columns("us_conductors", "awg", "device_a")

@@ -1,4 +1,4 @@
-"""Switches and relays on direct current: an arc there does not go out by itself, twice in every cycle, as on mains.
+"""Switches and relays on direct current, where an arc does not go out twice in every cycle by itself.
 
 A contact marked for alternating current alone breaks hardly anything of a motor's current. Such a contact may
 only change over while no current flows; what carries the current then is another matter. How a relay's data

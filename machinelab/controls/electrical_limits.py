@@ -1,4 +1,4 @@
-"""Single figures of the electrical checks, each with where it was seen, and the questions that go with them."""
+"""Single figures of the electrical checks, each with where it was seen, and the lists that go with them."""
 
 from dataclasses import dataclass
 
@@ -14,7 +14,7 @@ class ElectricalLimit:
 
     Parameters
     ----------
-    limit : str
+    limit_name : str
         Its name in the table.
     limit_value : float
         The figure.
@@ -26,7 +26,7 @@ class ElectricalLimit:
         Where it was seen, or that it is from memory.
     """
 
-    limit: str
+    limit_name: str
     limit_value: float
     limit_unit: str
     meaning: str
@@ -69,7 +69,7 @@ def electrical_limits() -> tuple[ElectricalLimit, ...]:
 
     Examples
     --------
-    >>> [one.limit for one in electrical_limits()][:2]
+    >>> [one.limit_name for one in electrical_limits()][:2]
     ['residual voltage', 'residual time']
 
     Source
@@ -82,7 +82,7 @@ def electrical_limits() -> tuple[ElectricalLimit, ...]:
     )
 
 
-def electrical_limit(limit) -> ElectricalLimit:
+def electrical_limit(limit_name) -> ElectricalLimit:
     """One figure by its name.
 
     Formula
@@ -91,7 +91,7 @@ def electrical_limit(limit) -> ElectricalLimit:
 
     Parameters
     ----------
-    limit : str
+    limit_name : str
         Its name in the table.
 
     Returns
@@ -113,10 +113,10 @@ def electrical_limit(limit) -> ElectricalLimit:
     ------
     See the source of each row.
     """
-    known = {one.limit: one for one in electrical_limits()}
-    if limit not in known:
-        raise RangeError(f"There is no limit {str(limit)[:40]!r}. There are: {', '.join(known)}.")
-    return known[limit]
+    known = {one.limit_name: one for one in electrical_limits()}
+    if limit_name not in known:
+        raise RangeError(f"There is no limit {str(limit_name)[:40]!r}. There are: {', '.join(known)}.")
+    return known[limit_name]
 
 
 def check_points(check_list) -> tuple[CheckPoint, ...]:

@@ -1,9 +1,9 @@
 """Kinds of stop, the time that a stop takes, and how far a hand goes meanwhile.
 
-The kind of stop is not the "category" of ISO 13849, a common mix-up. Cutting the drive and letting a relay fall
-that puts a resistor across the motor is a stop of category 0 with an added brake: the brake needs no mains, since
-the magnets make the field. No rating of a home-built panel is given here: that takes figures of its parts and a
-trained person.
+The kind of stop is not the "category" of ISO 13849, a common mix-up. Cutting the drive and letting a relay
+fall that puts a resistor across the motor is a stop of category 0 with an added brake: the brake needs no
+mains, since the magnets make the field. No rating of a home-built panel is given here: that takes figures of
+its parts and a trained person.
 """
 
 from dataclasses import dataclass

@@ -27,7 +27,7 @@ from machinelab.spindle.brake_heat import (
 )
 from machinelab.spindle.brake_law import braked_speed_rad_s, braked_turns_made
 from machinelab.spindle.brake_limits import belt_torque_nm
-from machinelab.spindle.bus_bleed import (
+from machinelab.controls.residual_voltage import (
     bleed_power_w,
     bleed_resistor_limit_ohm,
     bleed_time_s,
