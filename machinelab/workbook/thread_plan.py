@@ -3,14 +3,13 @@
 import math
 from dataclasses import dataclass, replace
 
-from machinelab.errors import MachinelabError, RangeError
-from machinelab.threads.form import Thread, parse
+from machinelab.errors import RangeError
+from machinelab.threads.form import Thread
 from machinelab.threads.infeed import thread_depth_mm
 from machinelab.threads.infeed_schedule import InfeedSchedule, infeed_schedule, passes_for_first_cut
 from machinelab.threads.limits import classes_of, limits
 from machinelab.threads.wires import WireRange, best_wire_mm, wire_range
 from machinelab.threads.wires_on_helix import over_wires_on_helix_mm
-from machinelab.units import show
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.sections import ThreadToCut
 
@@ -22,8 +21,6 @@ SPRING_PASSES = 1
 USUAL_CLASSES = ("6g", "2A", "7e", "medium screw", "A")
 BASIC = "basic size"
 ON_PAGE_01 = "on page 01"
-# A list and a designation that differ by more do not mean the same thread.
-LARGEST_DIFFERENCE = 0.03
 
 
 @dataclass(frozen=True)
@@ -87,28 +84,15 @@ def _sized(thread: ThreadToCut) -> ThreadPlan:
     """The thread and its pitch diameter."""
     if not thread.designation:
         return ThreadPlan(notes=(f"For depth and wires say its designation {ON_PAGE_01}, such as M10x1.",))
-    try:
-        named = parse(thread.designation)
-    except MachinelabError:
+    if thread.named is None:
         return ThreadPlan(
             notes=(f"For depth and wires its designation is not understood: look {ON_PAGE_01}.",)
         )
-    plan = ThreadPlan(named)
-    if thread.pitch_mm != named.pitch_mm or (thread.starts or 1) != named.starts:
-        told, listed = (show(one.lead_mm, "mm", kind="lead") for one in (named, thread))
-        return plan.noting(
-            f"The designation says a lead of {told}, the list {listed}: put it right {ON_PAGE_01}."
-        )
-    diameter = thread.diameter_mm or named.nominal_diameter_mm
+    plan = ThreadPlan(thread.named)
+    diameter = thread.named.nominal_diameter_mm or thread.diameter_mm
     if diameter is None:
         return plan.noting(f"For depth and wires say its outside diameter {ON_PAGE_01}.")
-    nominal = float(named.nominal_diameter_mm or diameter)
-    if abs(float(diameter) - nominal) > LARGEST_DIFFERENCE * nominal:
-        return plan.noting(
-            f"The designation says {nominal:g} mm across, the list {float(diameter):g} mm: "
-            f"put it right {ON_PAGE_01}."
-        )
-    return _toleranced(plan, nominal)
+    return _toleranced(plan, float(diameter))
 
 
 def _toleranced(plan: ThreadPlan, nominal_mm: float) -> ThreadPlan:

@@ -214,7 +214,8 @@ def test_saving_keeps_every_other_line_and_every_remark(own):
 
 
 def test_threads_are_added_changed_and_taken_out(own):
-    changed = machine.save({"thread.2.pitch": "20 tpi", "thread.5": {"name": "new", "pitch": "2 mm"}}, own)
+    another = {"thread.2.designation": "20 tpi cycle", "thread.2.pitch": "20 tpi"}
+    changed = machine.save(another | {"thread.5": {"name": "new", "pitch": "2 mm"}}, own)
     assert [thread.pitch_mm for thread in changed.threads[1::3]] == [Fraction(127, 100), 2]
     assert len(machine.save({"thread.1": None}, own).threads) == 4
     assert machine.load(own).threads[0].pitch_mm == Fraction(127, 100)

@@ -88,8 +88,6 @@ def test_the_owners_wires_are_taken_if_they_fit_and_others_named_if_not():
     [
         ({"designation": ""}, "say its designation"),
         ({"designation": "something round"}, "not understood"),
-        ({"designation": "M10x1.5"}, "says a lead of 1.5 mm"),
-        ({"designation": "M12x1"}, "says 12 mm across, the list 10 mm"),
         ({"designation": "M10x1-6H"}, "inside thread"),
         ({"designation": "26 tpi cycle", "pitch": "26 tpi", "diameter": ""}, "outside diameter"),
         ({"tip_radius": ""}, "say the tip"),
@@ -103,10 +101,6 @@ def test_what_lacks_or_does_not_fit_is_said_in_words(lines, words):
 
 
 def test_several_starts_are_deep_by_the_pitch_and_not_by_the_lead():
-    found = plan(
-        changed(designation="Tr20x8P4", pitch="4 mm", diameter="20 mm", tip_radius="", tip_flat="1.2 mm")
-    )
-    assert any("lead of 8 mm" in note for note in found.notes)
     text = changed(designation="Tr20x8P4", pitch="4 mm", diameter="20 mm", tip_radius="", tip_flat="1.2 mm")
     several = plan(text + "\nstarts = 2\n")
     single = plan(

@@ -1,11 +1,14 @@
 """The sections of ``machine.toml``: what each line becomes, and which lines cannot stand together."""
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import ClassVar, Literal
 
 from pydantic import Field, model_validator
 
+from machinelab.threads.form import Thread
 from machinelab.workbook.machine.lines import Section, line, refused
+from machinelab.workbook.machine.named_thread import contradiction, named_thread, with_what_it_is_called
 
 Hand = Literal["right", "left"]
 
@@ -316,6 +319,22 @@ class ThreadToCut(Section):
     tip_flat_mm: float | None = line("thread.tip_flat")
     tip_radius_mm: float | None = line("thread.tip_radius")
     wire_mm: float | None = line("thread.wire")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _designation_fills_in(cls, said):
+        return with_what_it_is_called(said) if isinstance(said, Mapping) else said
+
+    @model_validator(mode="after")
+    def _designation_and_lines_agree(self):
+        if told := contradiction(self):
+            raise refused(told)
+        return self
+
+    @property
+    def named(self) -> Thread | None:
+        """The thread that its designation means; None without one, or where it is in one's own words."""
+        return named_thread(self.designation) if self.designation else None
 
     @property
     def lead_mm(self) -> Fraction | None:
