@@ -1,5 +1,6 @@
 """Page 05 in a real JupyterLab: a log goes in, picture and words follow, rubbish is told in words."""
 
+import json
 import shutil
 from pathlib import Path
 
@@ -25,7 +26,7 @@ def coast_page(browser_context_page, tmp_path_factory):
     with running_lab(folder, tmp_path_factory.mktemp("lab"), MACHINELAB_MACHINE="demo") as lab:
         page = browser_context_page.context.new_page()
         # A page tall enough to show every cell, so that nothing waits to be scrolled into view.
-        page.set_viewport_size({"width": 1280, "height": 9000})
+        page.set_viewport_size({"width": 1280, "height": 16000})
         visit = open_notebook(page, lab, PAGE)
         visit.run_all()
         yield visit
@@ -78,10 +79,23 @@ def test_the_speed_box_moves_the_run_on_picture(coast_page):
 
 
 def test_a_line_is_written_into_the_record_on_the_press_of_a_button(coast_page):
+    # The first of two on this page: the run-down's own, then the one of the inertia.
     page = coast_page.page
-    page.get_by_label("Your initials", exact=True).fill("AB")
-    page.get_by_role("button", name="write it in the record").click()
+    page.get_by_label("Your initials", exact=True).first.fill("AB")
+    page.get_by_role("button", name="write it in the record").first.click()
     page.get_by_text("Written: time to standstill").wait_for()
+
+
+def test_another_disc_is_another_inertia_and_it_goes_into_the_record(coast_page):
+    page = coast_page.page
+    panel = page.locator(".machinelab-panel").filter(has_text="Mass of the disc").first
+    before = panel.locator("img").get_attribute("alt")
+    box = panel.get_by_label("Mass of the disc", exact=True)
+    box.fill("7 kg")
+    box.press("Enter")
+    panel.locator(f"img:not([alt={json.dumps(before, ensure_ascii=False)}])").wait_for()
+    page.get_by_role("button", name="write it in the record").nth(1).click()
+    page.get_by_text("Written: moment of inertia").wait_for()
 
 
 def test_nothing_was_asked_of_any_other_computer(coast_page):
