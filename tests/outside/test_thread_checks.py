@@ -1,5 +1,6 @@
 """Designations and basic sizes of threads against published tables, the source beside each."""
 
+import csv
 import json
 import math
 from fractions import Fraction
@@ -10,6 +11,7 @@ import pytest
 from machinelab.errors import MachinelabError, RangeError
 from machinelab.threads.basic_sizes import basic_sizes
 from machinelab.threads.form import parse
+from machinelab.threads.standard_sizes import standard_sizes
 
 INCH_MM = 25.4
 DATA = Path(__file__).parent / "data" / "threads.json"
@@ -183,3 +185,26 @@ def test_every_check_of_threads_is_named_by_a_test_and_names_its_source():
         assert row["source"]
         assert name in tested or name.startswith(by_kind) or row["inputs"].get("series")
     assert len(ROWS) == 78
+
+
+def inch_sizes():
+    """Hole table of a public CAD program (read): series, size, diameter and pitch to 0.001 mm."""
+    with (DATA.parent / "inch_series.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_inch_series_are_those_of_the_hole_table_of_a_public_cad_program():
+    """Its Whitworth diameters above 9/16 in are 1 to 3 um larger than inches, its pitches cut or rounded."""
+    for row in inch_sizes():
+        inch = "" if row["size"].startswith("#") else '"'
+        thread = parse(f"{row['size']}{inch} {row['series']}")
+        assert float(thread.nominal_diameter_mm) == pytest.approx(float(row["diameter_mm"]), abs=3.1e-3), row
+        assert float(thread.pitch_mm) == pytest.approx(float(row["pitch_mm"]), abs=1.01e-3), row
+
+
+def test_no_size_of_the_unified_series_is_missing_or_made_up():
+    listed = {(row["series"], row["size"]) for row in inch_sizes()}
+    for series in ("UNC", "UNF", "UNEF"):
+        ours = {(size.series, size.size) for size in standard_sizes(series)}
+        # ASME B1.1 has 1-3/16-18 UNEF (from memory), which that table leaves out.
+        assert ours - {("UNEF", "1-3/16")} == {one for one in listed if one[0] == series}
