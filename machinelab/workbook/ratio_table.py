@@ -65,9 +65,13 @@ class RatioColumn:
             **at_speeds,
             f"{threading:.0f} rpm, for hours, is set by": str(gives.binding[THREADING]),
             f"{threading:.0f} rpm, for a short time": newton_metres(gives.short_torque_nm[THREADING]),
-            "most power, for hours": "{:.0f} W at {:.0f} rpm".format(*self.most_power),
+            "most power, for hours": f"{self.most_power[0]:.0f} W",
+            "which comes at": f"{self.most_power[1]:.0f} rpm",
             "inertia at the spindle": self._inertia(),
-            **{f"{thread.words}, at {threading:.0f} rpm": self._carries(thread) for thread in self.threads},
+            **{
+                f"carries {thread.words}, {threading:.0f} rpm": self._carries(thread)
+                for thread in self.threads
+            },
             (
                 f"turning {BAR_MM:g} mm {USUAL_MATERIAL}, {BAR_FEED_MM:g} mm a turn, {threading:.0f} rpm"
             ): f"{cut_carried_mm(float(gives.torque_nm[THREADING])):.2g} mm deep",
@@ -88,9 +92,7 @@ class RatioColumn:
 
     def _carries(self, thread: Asked) -> str:
         times = float(self.gives.short_torque_nm[THREADING]) / thread.torque_nm
-        if times < 1:
-            return f"NOT carried: {newton_metres(thread.torque_nm)}"
-        return f"carried, {times:.2g} times"
+        return f"{'yes' if times >= 1 else 'NO'}, {times:.2g} times"
 
 
 def ratio_columns(machine: Machine, train: DriveTrain, threads: Sequence[Asked]) -> tuple[RatioColumn, ...]:

@@ -184,6 +184,13 @@ def test_a_brake_just_at_the_belts_limit_pulls_the_belt_with_the_torque_at_which
     assert hardest.peak_deceleration_rad_s2 * driven / 3 == pytest.approx(4.0, rel=1e-6)
 
 
+def test_no_source_in_a_table_is_cut_off(monkeypatch):
+    monkeypatch.setenv("MACHINELAB_MACHINE", str(DEMO))
+    shown = ResistorBrakePage.open().limits()._repr_html_()
+    assert "the data sheet's pulse curve comes first" in shown
+    assert "...</td>" not in shown
+
+
 def test_a_belt_that_slips_first_is_the_nearest_limit_and_teeth_never_slip(numbers):
     assert nearest(replace(numbers, slip_torque_nm=2.0)).concern == BELT
     assert np.isnan(current_limits(replace(numbers, slip_torque_nm=np.nan))[BELT])

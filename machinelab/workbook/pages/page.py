@@ -41,6 +41,13 @@ WAITING = Said("*This waits for the machine file; what it lacks is listed at the
 NOTHING_TO_SHARE = Said("*There is nothing to share yet: measure first.*")
 
 
+def _show_whole_cells() -> None:
+    """Pandas cuts a cell off after fifty letters, in the midst of a source or a caution; here it must not."""
+    import pandas as pd
+
+    pd.set_option("display.max_colwidth", None)
+
+
 class Page:
     """One step of the workbook on one machine.
 
@@ -62,6 +69,7 @@ class Page:
     @classmethod
     def open(cls) -> "Page":
         """Open the page on the machine that was chosen on the start page."""
+        _show_whole_cells()
         try:
             return cls(machines.load())
         except MachineFileError as error:
