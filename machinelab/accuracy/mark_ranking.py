@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from machinelab.accuracy.marks import DriveElement, seen_along_the_bar_mm, spacing_mm
+from machinelab.accuracy.marks import DriveElement, seen_spacing_mm, spacing_mm
 from machinelab.errors import RangeError
 from machinelab.ranges import positive
 
@@ -111,6 +111,7 @@ def rank_elements(
     feed_share,
     speed_rpm,
     screw_lead_mm,
+    none_prior=NONE_PRIOR,
 ) -> MarkRanking:
     """Weigh every part of the machine against a measured spacing.
 
@@ -135,6 +136,8 @@ def rank_elements(
         Spindle speed.
     screw_lead_mm : float [mm]
         Lead of the leadscrew.
+    none_prior : float [1]
+        How likely it is, beside all parts together, that it is none of them.
 
     Returns
     -------
@@ -180,7 +183,7 @@ def rank_elements(
     own = np.array([_own_sd_mm(element, cut, feed_share) for element in elements])
     density = _densities(seen, places, np.hypot(doubt, own))
     prior = np.array([element.prior for element in elements])
-    weights = np.append(prior / prior.sum() * density, NONE_PRIOR / (9.9 * seen))
+    weights = np.append(prior / prior.sum() * density, none_prior / (9.9 * seen))
     probability = weights / weights.sum()
     order = np.argsort(-probability, kind="stable")
     names = [*(element.name for element in elements), NONE_OF_THESE]
@@ -269,7 +272,7 @@ def telling_test(
 
 
 def _seen_mm(element: DriveElement, cut: dict) -> float:
-    return float(seen_along_the_bar_mm(spacing_mm(element, **cut), cut["feed_mm"]))
+    return float(seen_spacing_mm(element, **cut))
 
 
 def _own_sd_mm(element: DriveElement, cut: dict, feed_share: float) -> float:

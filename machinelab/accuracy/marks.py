@@ -14,6 +14,7 @@ __all__ = [
     "harmonics",
     "screw_locked_mm",
     "seen_along_the_bar_mm",
+    "seen_spacing_mm",
     "spacing_mm",
     "spindle_locked_mm",
     "time_locked_mm",
@@ -268,6 +269,55 @@ def spacing_mm(element: DriveElement, *, feed_mm, speed_rpm, screw_lead_mm):
     return time_locked_mm(feed_mm, speed_rpm, element.rate)
 
 
+def seen_spacing_mm(element: DriveElement, *, feed_mm, speed_rpm, screw_lead_mm):
+    """How far apart the marks of one part are seen along the bar, at a feed and a speed.
+
+    Formula
+    -------
+    none: `seen_along_the_bar_mm` of `spacing_mm`; the groove of the feed itself stands at every feed
+
+    Parameters
+    ----------
+    element : DriveElement
+        The part.
+    feed_mm : float or array [mm]
+        Feed for one turn of the spindle.
+    speed_rpm : float or array [rpm]
+        Spindle speed.
+    screw_lead_mm : float or array [mm]
+        Lead of the leadscrew.
+
+    Returns
+    -------
+    float or array [mm]
+        Distance as seen; infinite where nothing shows.
+
+    Range
+    -----
+    All above zero.
+
+    Raises
+    ------
+    RangeError
+        If an input is zero or negative.
+
+    Examples
+    --------
+    >>> seen_spacing_mm(DriveElement("feed", SPINDLE, 1.0), feed_mm=0.1, speed_rpm=300, screw_lead_mm=3.0)
+    0.1
+
+    Source
+    ------
+    See `seen_along_the_bar_mm`.
+    """
+    cut = {"feed_mm": feed_mm, "speed_rpm": speed_rpm, "screw_lead_mm": screw_lead_mm}
+    true = spacing_mm(element, **cut)
+    # The groove is what the other marks are sampled by, and no sample of anything itself.
+    return (
+        true if element.locked_to == SPINDLE and element.rate == 1 else seen_along_the_bar_mm(true, feed_mm)
+    )
+
+
 def harmonics(element: DriveElement, highest) -> list[DriveElement]:
     """The part itself and what comes two, three ... times for each of its turns, less and less likely.
 
@@ -307,7 +357,7 @@ def harmonics(element: DriveElement, highest) -> list[DriveElement]:
     """
     return [
         DriveElement(
-            name=element.name if order == 1 else f"{element.name}, {order} times a turn",
+            name=element.name if order == 1 else f"{element.name}, {order} a turn",
             locked_to=element.locked_to,
             rate=element.rate * order,
             rate_share=element.rate_share,
