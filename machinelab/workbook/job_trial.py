@@ -51,7 +51,7 @@ TRAVEL_DOUBT = Field(
 )
 SURFACE = Field(
     name="The specimen that feels alike",
-    kind="length",
+    kind="roughness",
     low="0.05 um",
     high="50 um",
     example="1.6 um",
@@ -59,7 +59,7 @@ SURFACE = Field(
 )
 SURFACE_DOUBT = Field(
     name="Uncertainty of the comparison",
-    kind="length",
+    kind="roughness",
     above_zero=True,
     high="20 um",
     example="0.6 um",
@@ -132,5 +132,5 @@ def feed_trial(
 
 
 def surface_trial(*, surface: Fraction, surface_doubt: Fraction) -> SurfaceTrial:
-    """The comparison in micrometres."""
-    return SurfaceTrial(float(1000 * surface), float(1000 * surface_doubt))
+    """The comparison as it was typed."""
+    return SurfaceTrial(float(surface), float(surface_doubt))

@@ -7,18 +7,22 @@ from ipywidgets import HTML, Dropdown, Layout, VBox
 from machinelab.workbook.panels.look import words
 from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
 
+# Words that a box of the usual width shows whole, and the width for longer ones.
+SHORT_WORDS, WIDE_WIDTH = 16, "600px"
+
 
 class Choice:
     """One row of a panel: a list of words, each standing for a value."""
 
     def __init__(self, label: str, options: Mapping[str, object], *, chosen: str = "", help_words: str = ""):
         self.options = dict(options)
+        longest = max(map(len, self.options))
         self.list = Dropdown(
             options=list(self.options),
             value=chosen if chosen in self.options else next(iter(self.options)),
             description=label,
             style={"description_width": LABEL_WIDTH},
-            layout=Layout(width=BOX_WIDTH),
+            layout=Layout(width=BOX_WIDTH if longest <= SHORT_WORDS else WIDE_WIDTH),
         )
         self._listeners: list[Callable[[], None]] = []
         self.list.observe(self._list_changed, "value")

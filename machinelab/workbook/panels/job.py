@@ -17,7 +17,6 @@ from machinelab.workbook.panels.quantity import ExactQuantity, Quantity
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
 
-UM_PER_MM = 1000
 TODAY = "today's job"
 # The usual steps of a comparison specimen, each twice the next: ISO 468, from memory.
 ROUGHNESSES_UM = (0.4, 0.8, 1.6, 3.2, 6.3, 12.5)
@@ -56,11 +55,11 @@ NOSE = Field(
 )
 FINISH = Field(
     name="Wanted mean roughness (Ra)",
-    kind="length",
+    kind="roughness",
     low="0.05 um",
     high="50 um",
     example="3.2 um",
-    help="3.2 um is a clean turned surface, 0.8 um a good one; 1 um is 39.4 microinches.",
+    help="3.2 um is a clean turned surface, 0.8 um a good one.",
 )
 DEFAULTS: Mapping[str, str] = {
     "material": "mild steel",
@@ -118,7 +117,7 @@ def typed_job(
         depth_mm=float(depth),
         feed_mm=feed,
         nose_radius_mm=float(nose_radius),
-        roughness_um=float(UM_PER_MM * roughness),
+        roughness_um=float(roughness),
     )
 
 
@@ -153,7 +152,7 @@ def plan_speed(
 
 
 def plan_feed(
-    today: JobPlan, *, feed_mm: Fraction, depth_mm: float, nose_radius_mm: float, roughness_mm: float
+    today: JobPlan, *, feed_mm: Fraction, depth_mm: float, nose_radius_mm: float, roughness_um: float
 ) -> JobPlan:
     """Plan today's job with another feed, depth, nose or finish."""
     other = replace(
@@ -161,7 +160,7 @@ def plan_feed(
         feed_mm=feed_mm,
         depth_mm=depth_mm,
         nose_radius_mm=nose_radius_mm,
-        roughness_um=UM_PER_MM * roughness_mm,
+        roughness_um=roughness_um,
     )
     return planned(today.machine, other)
 
@@ -196,12 +195,7 @@ def feed_panel(today: JobPlan) -> LivePanel:
             "nose_radius_mm": Quantity(
                 NOSE, sweep=(0.1, 0.2, 0.4, 0.8, 1.2, 1.6), own=job.nose_radius_mm, own_words=TODAY
             ),
-            "roughness_mm": Quantity(
-                FINISH,
-                sweep=[value / UM_PER_MM for value in ROUGHNESSES_UM],
-                own=job.roughness_um / UM_PER_MM,
-                own_words=TODAY,
-            ),
+            "roughness_um": Quantity(FINISH, sweep=ROUGHNESSES_UM, own=job.roughness_um, own_words=TODAY),
         },
         compute=lambda **values: plan_feed(today, **values),
         chart=JobFeeds(),
