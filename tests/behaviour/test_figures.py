@@ -13,6 +13,7 @@ from simulate.brake_log import BrakedTruth, write_braked_log
 from simulate.coast_log import Display, Truth, write_log
 from simulate.meter_log import write_step_log
 from simulate.motor_bench import tables as motor_readings
+from simulate.own_stops import stops_past_mark
 
 from machinelab.spindle.brake_fit import fit_braked
 from machinelab.spindle.coastdown import fit
@@ -29,18 +30,24 @@ from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
 from machinelab.workbook.figures.inertia import InertiaRoutes
 from machinelab.workbook.figures.motor import DriveEnvelope
 from machinelab.workbook.figures.motor_bench import MotorBenchChart
+from machinelab.workbook.figures.own_stops import OwnStopsChart
+from machinelab.workbook.figures.shoulder import ShoulderStop
 from machinelab.workbook.figures.speed_meter import MeterDelay, MeterScaleChart, MeterStepChart
 from machinelab.workbook.figures.stepper import StepperBands, StepperTorque
 from machinelab.workbook.inertia_routes import BRAKE, DISC, READINGS, InertiaFound, Route
 from machinelab.workbook.machine import empty, load
 from machinelab.workbook.meter_results import StepResult, scale_result
+from machinelab.workbook.own_stops import TURNS, own_stops
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
 from machinelab.workbook.pages.stepper import StepperPage
 from machinelab.workbook.panels.brake import Wanted, view_brake
 from machinelab.workbook.panels.drive_chain import drive_chain
 from machinelab.workbook.panels.encoder import EncoderFit, choose_encoder
 from machinelab.workbook.panels.gearing import Gearing, choose_ratio
+from machinelab.workbook.panels.own_stops import StopsShown
+from machinelab.workbook.panels.shoulder import as_set, view_shoulder
 from machinelab.workbook.panels.speed_meter import view_meter
+from machinelab.workbook.shoulder_machine import numbers_with_a_usual_hand, shoulder_numbers
 
 # Every picture is drawn several times over.
 pytestmark = pytest.mark.slow
@@ -124,7 +131,36 @@ def meter_scale(factor, allowed_percent):
     return scale_result(table, resolution_rpm=1.0, allowed_percent=allowed_percent)
 
 
+def shoulder(folder, thread, **changed):
+    machine = load(folder)
+    numbers, cut = shoulder_numbers(machine), machine.threads[thread]
+    settings = as_set(numbers, speed_rpm=100.0, groove_mm=cut.groove_mm or 3.0) | changed
+    return view_shoulder(numbers, f"thread {thread}", float(abs(cut.lead_mm)), **settings)
+
+
+def stops(lag_s):
+    numbers = numbers_with_a_usual_hand(load(DEMO))
+    found = own_stops(
+        stops_past_mark() + lag_s,
+        speed_rpm=80.0,
+        unit=TURNS,
+        lead_mm=1.0,
+        counts_per_turn=None,
+        stopping=numbers.stopping,
+    )
+    return StopsShown(found, numbers.with_own_stops(found.reactions_s).reactions_s, numbers.reaction_s)
+
+
 PAIRS = {
+    "shoulder": (
+        ShoulderStop,
+        lambda: (shoulder(DEMO, 2), shoulder(METRIC, 1, speed_rpm=60.0, groove_mm=6.0)),
+    ),
+    "shoulder, early hand": (
+        ShoulderStop,
+        lambda: (shoulder(DEMO, 3, reaction_s=0.0), shoulder(DEMO, 0, speed_rpm=900.0)),
+    ),
+    "own stops": (OwnStopsChart, lambda: (stops(0.0), stops(-0.6))),
     "inertia": (InertiaRoutes, lambda: (inertia(0.045, 0.052, filed_kg_m2=0.06), inertia(2.5))),
     "meter": (
         MeterDelay,

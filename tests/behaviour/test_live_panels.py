@@ -11,6 +11,7 @@ from machinelab.workbook.machine import load
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
 from machinelab.workbook.pages.resistor_brake import ResistorBrakePage
 from machinelab.workbook.pages.stepper import StepperPage
+from machinelab.workbook.pages.threading import ThreadingPage
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.encoder import EncoderFit, encoder_panel
 from machinelab.workbook.panels.gearing import Gearing, gearing_panel
@@ -38,6 +39,8 @@ PANELS = {
     "brake, none fitted": lambda: ResistorBrakePage(load(HOUSE / "tests/machines/metric")).panel(),
     "stepper": lambda: StepperPage(load(HOUSE / "notebooks/machines/demo")).panel(),
     "stepper, on the screw": lambda: StepperPage(load(HOUSE / "tests/machines/metric")).panel(),
+    "shoulder": lambda: ThreadingPage(load(HOUSE / "notebooks/machines/demo")).panel(),
+    "shoulder, no brake": lambda: ThreadingPage(load(HOUSE / "tests/machines/metric")).panel(),
     "meter": lambda: meter_panel(lag_s=0.8, hold_s=0.25, slowing_rpm_s=67.0),
     "encoder, limits unknown": lambda: encoder_panel(UNKNOWN_ENCODER, gate_s=0.05),
 }

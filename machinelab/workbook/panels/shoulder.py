@@ -12,6 +12,7 @@ from machinelab.threads.shoulder import highest_speed_rpm
 from machinelab.threads.shoulder_groove import NEARLY_ALWAYS, needed_groove_mm
 from machinelab.threads.shoulder_stop import overtravel_turns, run_on
 from machinelab.units import Field
+from machinelab.workbook.brake_numbers import USUAL_DELAY_S
 from machinelab.workbook.figures.shoulder import ShoulderStop
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
@@ -275,27 +276,30 @@ def shoulder_panel(
     fastest = int(max(as_built.top_rpm, 200))
     slow = [float(rpm) for rpm in (*range(20, 200, 5), *range(200, fastest + 1, 20)) if rpm <= fastest]
     thousandths = [*range(0, 100, 5), *range(100, 800, 20)]
+    controls = {
+        "speed_rpm": Quantity(SPEED, sweep=slow, start=speed_rpm),
+        "reaction_s": Quantity(
+            REACTION, sweep=[one / 1000 for one in thousandths], own=settings["reaction_s"]
+        ),
+        "contact_delay_s": Quantity(
+            DELAY, sweep=[one / 1000 for one in range(0, 500, 10)], own=settings["contact_delay_s"]
+        ),
+        "brake_time_constant_s": Quantity(
+            BRAKE,
+            sweep=[float(f"{one:.2g}") for one in np.geomspace(0.05, NO_BRAKE_S, 50)],
+            own=settings["brake_time_constant_s"],
+        ),
+        "groove_mm": Quantity(
+            GROOVE, sweep=[round(0.1 * tenths, 1) for tenths in range(5, 121)], own=groove_mm
+        ),
+    }
+    compute = partial(view_shoulder, as_built, thread, lead_mm)
+    if not as_built.braked:
+        # A contact that is not there has no delay; a brake that is tried gets a usual one.
+        controls.pop("contact_delay_s")
+        compute = partial(compute, contact_delay_s=USUAL_DELAY_S)
     return LivePanel(
-        controls={
-            "speed_rpm": Quantity(SPEED, sweep=slow, start=speed_rpm),
-            "reaction_s": Quantity(
-                REACTION, sweep=[one / 1000 for one in thousandths], own=settings["reaction_s"]
-            ),
-            "contact_delay_s": Quantity(
-                DELAY, sweep=[one / 1000 for one in range(0, 500, 10)], own=settings["contact_delay_s"]
-            ),
-            "brake_time_constant_s": Quantity(
-                BRAKE,
-                sweep=[float(f"{one:.2g}") for one in np.geomspace(0.05, NO_BRAKE_S, 50)],
-                own=settings["brake_time_constant_s"],
-            ),
-            "groove_mm": Quantity(
-                GROOVE, sweep=[round(0.1 * tenths, 1) for tenths in range(5, 121)], own=groove_mm
-            ),
-        },
-        compute=partial(view_shoulder, as_built, thread, lead_mm),
-        chart=ShoulderStop(),
-        sentence=lambda view: view.sentence,
+        controls=controls, compute=compute, chart=ShoulderStop(), sentence=lambda view: view.sentence
     )
 
 
