@@ -8,7 +8,7 @@ where it hunts.
 import numpy as np
 
 from machinelab.ranges import not_negative, positive
-from machinelab.spindle.motor_temperature import COPPER_PER_K
+from machinelab.spindle.motor_temperature import hot_resistance_ohm
 
 # Common practice, no source: share of the resistance at 20 degrees that may be made up for.
 USUAL_COMPENSATION_SHARE = 0.85
@@ -111,7 +111,7 @@ def largest_compensation_ohm(resistance_20_ohm, *, coldest_degc):
     Derived here: the circuit is stable while resistance less trim is above zero. Share to set: common
     practice, no source.
     """
-    return positive("resistance_20_ohm", resistance_20_ohm) * (1 + COPPER_PER_K * (coldest_degc - 20))
+    return hot_resistance_ohm(resistance_20_ohm, winding_degc=coldest_degc)
 
 
 def knob_rpm_per_deg(speed_span_rpm, *, turn_angle_deg):

@@ -146,7 +146,7 @@ def brake_numbers(machine: Machine, free_run: CoastdownFit | None) -> BrakeNumbe
 
 def proposed_ohm(numbers: BrakeNumbers) -> float:
     """The smallest resistor that spares the motor from its top speed, rounded up to two figures."""
-    bearable = motor_limit_a(numbers)
+    bearable = min(motor_limits_a(numbers))
     if math.isnan(bearable):
         return 10 * numbers.armature_resistance_ohm
     least = resistor_for_current_ohm(
@@ -159,12 +159,12 @@ def proposed_ohm(numbers: BrakeNumbers) -> float:
     return _two_figures_up(max(float(least), numbers.armature_resistance_ohm))
 
 
-def motor_limit_a(numbers: BrakeNumbers) -> float:
+def motor_limits_a(numbers: BrakeNumbers) -> tuple[float, float]:
     """What magnets and commutator bear for a moment at the top speed; NaN where the plate is not known."""
     rated, speed = numbers.rated_current_a, numbers.top_rpm * numbers.motor_turns_per_spindle_turn
     rated_rpm = speed if math.isnan(numbers.rated_motor_speed_rpm) else numbers.rated_motor_speed_rpm
     turned_over = commutation_current_a(rated, motor_speed_rpm=speed, rated_motor_speed_rpm=rated_rpm)
-    return float(np.minimum(demagnetising_current_a(rated), turned_over))
+    return float(demagnetising_current_a(rated)), float(turned_over)
 
 
 def _driven_inertia_kg_m2(machine: Machine) -> float:

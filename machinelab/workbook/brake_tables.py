@@ -20,13 +20,11 @@ from machinelab.spindle.brake_limits import (
     CurrentLimit,
     belt_torque_nm,
     binding_limit,
-    commutation_current_a,
     current_at_deceleration_a,
-    demagnetising_current_a,
     resistor_pulse_current_a,
 )
 from machinelab.spindle.motor_temperature import hot_resistance_ohm
-from machinelab.workbook.brake_numbers import BrakeNumbers
+from machinelab.workbook.brake_numbers import BrakeNumbers, motor_limits_a
 from machinelab.workbook.machine import Machine
 
 # From stop to stop while threading, and a wirewound body; common practice, no source.
@@ -52,14 +50,11 @@ def top_stop(numbers: BrakeNumbers) -> Stop:
 
 def current_limits(numbers: BrakeNumbers) -> dict[str, float]:
     """Each limit of the first moment from the top speed, NaN where it is not known; none for teeth."""
-    rated, speed = numbers.rated_current_a, numbers.top_rpm * numbers.motor_turns_per_spindle_turn
-    rated_rpm = speed if math.isnan(numbers.rated_motor_speed_rpm) else numbers.rated_motor_speed_rpm
+    magnets_a, commutator_a = motor_limits_a(numbers)
     circuit = {name: value for name, value in numbers.circuit.items() if name != "brush_drop_v"}
     limits = {
-        MAGNETS: float(demagnetising_current_a(rated)),
-        COMMUTATOR: float(
-            commutation_current_a(rated, motor_speed_rpm=speed, rated_motor_speed_rpm=rated_rpm)
-        ),
+        MAGNETS: magnets_a,
+        COMMUTATOR: commutator_a,
         PULSE: float(
             resistor_pulse_current_a(
                 numbers.resistor_rating_w,
