@@ -155,8 +155,6 @@ def equal_area_depths_mm(
     ------
     Derived here; the square roots are common practice.
     """
-    from scipy.optimize import brentq
-
     depth = float(positive("thread_depth_mm", thread_depth_mm))
     tip = {
         "included_angle_deg": included_angle_deg,
@@ -164,12 +162,27 @@ def equal_area_depths_mm(
         "tip_radius_mm": tip_radius_mm,
     }
     passes = whole("infeed_passes", infeed_passes)
-    section = groove_section_mm2(depth, **tip)
+    sections = groove_section_mm2(depth, **tip) * np.arange(1, passes) / passes
+    return np.array([*_depths_of_sections(sections, depth, tip), depth])
 
-    def stands_at(share):
-        return brentq(lambda at: groove_section_mm2(at, **tip) - share * section, 0, depth, xtol=1e-13)
 
-    return np.array([*(stands_at(cut / passes) for cut in range(1, passes)), depth])
+def _depths_of_sections(sections: np.ndarray, deepest: float, tip: dict) -> np.ndarray:
+    """Where a tool has cut each of some sections: the flanks' square solved, the tip's arc searched."""
+    from scipy.optimize import brentq
+
+    half, radius = half_angle_rad(tip["included_angle_deg"]), float(tip["tip_radius_mm"])
+    slope, above = np.tan(half), radius * (1 / np.sin(half) - 1)
+    missing = radius**2 * (1 / slope - np.pi / 2 + half)
+    linear = float(tip["tip_flat_mm"]) + 2 * above * slope
+    constant = above**2 * slope - missing - sections
+    depths = (np.sqrt(np.maximum(linear**2 - 4 * slope * constant, 0)) - linear) / (2 * slope)
+    corner = min(radius * (1 - np.sin(half)), deepest)
+    in_arc = sections < groove_section_mm2(corner, **tip)
+    depths[in_arc] = [
+        brentq(lambda at, wanted=wanted: groove_section_mm2(at, **tip) - wanted, 0, corner, xtol=1e-13)
+        for wanted in sections[in_arc]
+    ]
+    return depths
 
 
 def passes_for_first_cut(

@@ -145,3 +145,22 @@ def test_the_cards_picture_names_every_thread(page):
     alt = page.card_picture().alt
     for thread in page.machine.threads:
         assert thread.designation in alt
+
+
+def test_depth_and_wires_are_worked_with_their_numbers_in_place(page):
+    page.thread_choice.choose("M10x1")
+    depth, wires = str(page.depth_working()), str(page.wires_working())
+    assert "9.88 mm" in depth
+    assert "0.639" in depth
+    assert "10.142 mm" in wires
+    assert "Source:" in depth
+    assert page.infeed_picture().alt.startswith("M10x1 with a radius of 0.1 mm: 0.64 mm deep")
+    assert page.infeed_panel().values["first_cut_mm"] == page.machine.threading.first_cut_mm
+    page.thread_choice.choose("26 tpi cycle")
+    assert str(page.depth_working()) != depth
+
+
+def test_without_a_tool_its_tip_is_asked_for_in_place_of_a_picture():
+    other = ThreadingPage(machines.load("tests/machines/metric"))
+    for answer in (other.depth_working, other.wires_working, other.infeed_picture, other.infeed_panel):
+        assert "page 01" in str(answer())

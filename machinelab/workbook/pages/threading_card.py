@@ -9,23 +9,29 @@ import pandas as pd
 from machinelab.errors import MachinelabError
 from machinelab.leadscrew.gearing import nearest_ratio, pitch_error_ppm
 from machinelab.threads.engagement import tap_drill_mm
+from machinelab.threads.infeed import thread_depth_mm
+from machinelab.threads.wires import over_wires_mm
 from machinelab.units import Field
 from machinelab.workbook.card import Card
 from machinelab.workbook.card.machine_rows import card_of, largest_numbers
 from machinelab.workbook.card.sheet import pictures
 from machinelab.workbook.figures.base import Picture
+from machinelab.workbook.figures.infeed import InfeedCuts
 from machinelab.workbook.finished_thread import FinishedThread, PlannedThread, finished_thread
 from machinelab.workbook.machine.sections import ThreadToCut
 from machinelab.workbook.pages.page import Said, listed, once_known
 from machinelab.workbook.pages.threading_design import ThreadingDesignPage
 from machinelab.workbook.panels.card_box import CardBox
 from machinelab.workbook.panels.choice import Choice
+from machinelab.workbook.panels.infeed import infeed_panel, view_infeed
+from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.record_box import RecordBox
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.record import Record
 from machinelab.workbook.shoulder_sheet import name_of
-from machinelab.workbook.thread_plan import ThreadPlan, thread_plan
+from machinelab.workbook.thread_plan import LAST_CUT_MM, USUAL_FIRST_CUT_MM, ThreadPlan, thread_plan
+from machinelab.worked import Working, worked
 
 OVER_WIRES = Field(
     name="Reading over the wires",
@@ -99,6 +105,56 @@ class ThreadCardPage(ThreadingDesignPage):
         lines = [f"**{one.name}**: {note}" for one in self.planned for note in one.plan.notes]
         return listed(lines) if lines else Said("Depth, cuts and wires are known for every thread.")
 
+    @property
+    def plan(self) -> ThreadPlan:
+        """The plan of the thread that was chosen above."""
+        return thread_plan(self.machine, self.thread)
+
+    @once_known
+    def depth_working(self) -> Working | Said:
+        """The depth of the chosen thread, with the numbers in place."""
+        plan = self.plan
+        if plan.schedule is None:
+            return self._lacking(plan)
+        return worked(
+            thread_depth_mm,
+            blank_mm=plan.blank_mm,
+            pitch_diameter_mm=round(plan.target_mm, 4),
+            pitch_mm=plan.thread.pitch_mm,
+            included_angle_deg=plan.thread.form.included_angle_deg,
+            **self._tip(),
+        )
+
+    @once_known
+    def wires_working(self) -> Working | Said:
+        """What the micrometer reads in the middle of the limits, by the textbook rule, numbers in place."""
+        plan = self.plan
+        if not plan.over_wires_mm:
+            return self._lacking(plan)
+        return worked(
+            over_wires_mm,
+            pitch_diameter_mm=round(plan.target_mm, 4),
+            wire_mm=round(plan.wire_mm, 4),
+            pitch_mm=plan.thread.pitch_mm,
+            included_angle_deg=plan.thread.form.included_angle_deg,
+        )
+
+    @once_known
+    def infeed_picture(self) -> Picture | Said:
+        """Every cut of the chosen thread in its groove."""
+        plan = self.plan
+        if plan.schedule is None:
+            return self._lacking(plan)
+        return InfeedCuts.draw(view_infeed(plan, self.thread_name, **self._tool()))
+
+    @once_known
+    def infeed_panel(self) -> LivePanel | Said:
+        """The same with tip, first and finest cut to move."""
+        plan = self.plan
+        if plan.schedule is None:
+            return self._lacking(plan)
+        return infeed_panel(plan, self.thread_name, **self._tool())
+
     @once_known
     def finished_panel(self) -> Sheet | Said:
         """The sheet for a finished thread."""
@@ -153,6 +209,18 @@ class ThreadCardPage(ThreadingDesignPage):
         if isinstance(record, Said):
             return record
         return CardBox(self._card, folder=record.folder, note=record.note)
+
+    @staticmethod
+    def _lacking(plan: ThreadPlan) -> Said:
+        return listed(plan.notes)
+
+    def _tip(self) -> dict[str, float]:
+        thread = self.thread
+        return {"tip_flat_mm": thread.tip_flat_mm or 0.0, "tip_radius_mm": thread.tip_radius_mm or 0.0}
+
+    def _tool(self) -> dict[str, float]:
+        first = self.machine.threading.first_cut_mm or USUAL_FIRST_CUT_MM
+        return {**self._tip(), "first_cut_mm": first, "last_cut_mm": LAST_CUT_MM}
 
     def _card(self) -> Card:
         return card_of(self.machine, self.numbers)
