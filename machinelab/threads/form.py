@@ -6,6 +6,7 @@ it says that it is meant.
 """
 
 from machinelab.errors import RangeError
+from machinelab.threads.ba_designation import read_ba
 from machinelab.threads.inch_designation import read_inch
 from machinelab.threads.metric_designation import read_metric, read_trapezoidal
 from machinelab.threads.nearest_threads import not_understood
@@ -17,7 +18,7 @@ from machinelab.threads.worm_designation import read_worm
 
 __all__ = ["Thread", "ThreadForm", "parse"]
 
-_READERS = (read_trapezoidal, read_metric, read_worm, read_pipe, read_inch)
+_READERS = (read_trapezoidal, read_metric, read_worm, read_pipe, read_ba, read_inch)
 
 
 def parse(designation):
@@ -34,7 +35,7 @@ def parse(designation):
     ----------
     designation : str
         As the trade writes it: M10x1.5-6g, 3/8-16 UNC, #10-24, 26 tpi cycle, Tr40x14P7 LH, 1/2-10 Acme, G1/2,
-        module 1, 20 DP.
+        4 BA, module 1, 20 DP.
 
     Returns
     -------
@@ -61,7 +62,7 @@ def parse(designation):
 
     Source
     ------
-    ISO 965-1, ISO 2904, ASME B1.1, B1.5, BS 84 and common practice, from memory; sizes as the table says.
+    ISO 965-1, ISO 2904, ASME B1.1, B1.5, BS 84, BS 93 and common practice, from memory; sizes by their table.
     """
     typed = typed_thread(designation)
     for reader in _READERS:

@@ -40,13 +40,13 @@ _ONLY_TPI = re.compile(
     rf"(?P<tpi>{_TPI})\s*(?:tpi|t\.p\.i\.?|threads\s+(?:per|to\s+the|an)\s+inch)", re.IGNORECASE
 )
 _SIZE = re.compile(
-    r"""(?: (?:\#|no\.?\s*)(?P<number>\d{1,2})
+    r"""(?: (?:\#\s*|no\.?\s*)(?P<number>\d{1,2})
           | (?P<whole>\d{1,2})[\s-]+(?P<over>\d{1,2})/(?P<under>\d{1,3})
           | (?P<top>\d{1,2})/(?P<bottom>\d{1,3})
           | (?P<decimal>\d{0,2}\.\d{1,4})
           | (?P<bare>\d{1,2}) )
         (?P<inch>\s*(?:"|''|in\b\.?|inch\b))?"""
-    rf"(?:\s*[-x]\s*|\s+|$)(?P<tpi>{_TPI})?\s*(?:tpi)?",
+    rf"(?:\s*[-x]\s*|\s+|$)(?P<tpi>{_TPI})?\s*(?:tpi|t\.p\.i\.?)?",
     re.VERBOSE | re.IGNORECASE | re.ASCII,
 )
 _BOTTOM_BRACKET = (Fraction(11, 8), Fraction(24))
@@ -101,6 +101,9 @@ def read_inch(typed: TypedThread) -> Thread | None:
     if not found:
         return None
     read = _read(found)
+    if not word and read.may_be_number is not None and not _listed(typed, _UNIFIED, read):
+        # A bare whole number is more likely metric without its M than inches.
+        return None
     return _with_size(typed, candidates or _UNIFIED, read, said=bool(word))
 
 

@@ -3,10 +3,11 @@
 from contextlib import suppress
 
 from machinelab.errors import RangeError
+from machinelab.threads.ba_limits import BA_CLASSES, ba_limits
 from machinelab.threads.limit_sizes import Limits
 from machinelab.threads.metric_limits import METRIC_CLASSES, metric_limits
 from machinelab.threads.pipe_limits import PIPE_CLASSES, pipe_limits
-from machinelab.threads.profile import METRIC, TRAPEZOIDAL, UNIFIED, WHITWORTH
+from machinelab.threads.profile import BA, METRIC, TRAPEZOIDAL, UNIFIED, WHITWORTH
 from machinelab.threads.thread import Thread
 from machinelab.threads.trapezoidal_limits import TRAPEZOIDAL_CLASSES, trapezoidal_limits
 from machinelab.threads.unified_limits import UNIFIED_CLASSES, unified_limits
@@ -21,6 +22,7 @@ _BY_FORM = {
     UNIFIED.name: (unified_limits, UNIFIED_CLASSES),
     TRAPEZOIDAL.name: (trapezoidal_limits, TRAPEZOIDAL_CLASSES),
     WHITWORTH.name: (whitworth_limits, WHITWORTH_CLASSES),
+    BA.name: (ba_limits, BA_CLASSES),
 }
 _BY_SERIES = {"G": (pipe_limits, PIPE_CLASSES), **dict.fromkeys(("R", "Rc", "Rp"), (None, ()))}
 

@@ -25,6 +25,7 @@ _TRAPEZOIDAL = re.compile(
     re.IGNORECASE | re.ASCII,
 )
 _HINT = "If it is meant as it stands, add the word special."
+_SEVERAL = "Of several starts type the lead and behind the P the pitch, such as Tr40x14P7."
 
 
 def read_metric(typed: TypedThread) -> Thread | None:
@@ -114,8 +115,9 @@ def _of_form(
     listed = {(size.nominal_diameter_mm, size.pitch_mm): size.series for size in sizes}
     series = listed.get((diameter, pitch), "")
     if not series and not typed.special:
+        hint = _SEVERAL if form is TRAPEZOIDAL and starts > 1 else _HINT
         told = in_no_series(
-            typed, form=form, nominal_diameter_mm=diameter or None, pitch_mm=pitch or None, instead=_HINT
+            typed, form=form, nominal_diameter_mm=diameter or None, pitch_mm=pitch or None, instead=hint
         )
         raise RangeError(told)
     several = f"Ph{decimal(pitch * starts)}P" if starts > 1 else ""

@@ -9,6 +9,7 @@ from math import cos, pi, radians, sin, sqrt, tan
 
 __all__ = [
     "ACME",
+    "BA",
     "CYCLE",
     "FORMS",
     "METRIC",
@@ -116,6 +117,12 @@ def _whitworth_radius() -> float:
     return 1 / (12 * tan(half)) / (1 / sin(half) - 1)
 
 
+def _ba_radius() -> float:
+    """BS 93: the roundings leave six tenths of the pitch between crest and root."""
+    half = radians(23.75)
+    return (1 / (2 * tan(half)) - 0.6) / (2 * (1 / sin(half) - 1))
+
+
 # ISO 68-1 and ASME B1.1 (from memory).
 METRIC = _sixty_degrees("ISO metric")
 UNIFIED = _sixty_degrees("Unified")
@@ -123,6 +130,8 @@ UNIFIED = _sixty_degrees("Unified")
 WHITWORTH = _rounded("Whitworth", 55.0, _whitworth_radius())
 # Radius of a sixth of the pitch, from memory; the core diameters of a published table of cycle threads agree.
 CYCLE = _rounded("cycle", 60.0, 1 / 6)
+# BS 93: depth of 0.6 pitches, as in a public technical note (read), which prints a radius of 0.18083 with it.
+BA = _rounded("BA", 47.5, _ba_radius())
 # ISO 2904, plays from memory.
 TRAPEZOIDAL = _lead_screw("trapezoidal", 30.0, ((1.5, 0.15), (5.0, 0.25), (12.0, 0.5), (44.0, 1.0)))
 # ASME B1.5, from memory: 0.005 in for more than 10 threads to the inch, 0.010 in for 10 and fewer.
@@ -132,4 +141,4 @@ NPT = ThreadForm("American pipe", 60.0, 0.4, 0.4, 0.4)
 # For gears of 20 degrees: crest one module, root 1.25 modules from the pitch line (textbooks, from memory).
 WORM = ThreadForm("worm", 40.0, 1 / pi, 1 / pi, 1.25 / pi)
 
-FORMS = (METRIC, UNIFIED, WHITWORTH, CYCLE, TRAPEZOIDAL, ACME, NPT, WORM)
+FORMS = (METRIC, UNIFIED, WHITWORTH, CYCLE, BA, TRAPEZOIDAL, ACME, NPT, WORM)

@@ -6,6 +6,7 @@ from fractions import Fraction
 from machinelab.errors import RangeError
 from machinelab.threads.profile import (
     ACME,
+    BA,
     METRIC,
     TRAPEZOIDAL,
     UNIFIED,
@@ -26,7 +27,8 @@ _CLASSES = {
     UNIFIED.name: (r"[123][AB]", "2A for a screw, 2B for a nut"),
     TRAPEZOIDAL.name: (r"[6-9][ceg]|[4-9]H|[4-9]H/[6-9][ceg]", "7e for a screw, 7H for a nut"),
     ACME.name: (r"[2-5][GC]", "2G"),
-    WHITWORTH.name: (r"close|medium|free", "medium"),
+    WHITWORTH.name: (r"close|medium|free|normal", "medium"),
+    BA.name: (r"close|normal", "normal"),
     "G": (r"[AB]", "A, or the wider B, for an outside thread"),
     **dict.fromkeys(("R", "Rc", "Rp"), ("", "")),
 }

@@ -6,7 +6,17 @@ from functools import cache
 
 from machinelab import tables
 from machinelab.leadscrew.lead import INCH_MM, tpi_lead_mm
-from machinelab.threads.profile import ACME, CYCLE, METRIC, NPT, TRAPEZOIDAL, UNIFIED, WHITWORTH, ThreadForm
+from machinelab.threads.profile import (
+    ACME,
+    BA,
+    CYCLE,
+    METRIC,
+    NPT,
+    TRAPEZOIDAL,
+    UNIFIED,
+    WHITWORTH,
+    ThreadForm,
+)
 
 __all__ = ["FORM_OF", "TAPER", "StandardSize", "standard_sizes"]
 
@@ -16,6 +26,7 @@ FORM_OF = {
     **dict.fromkeys(("UNC", "UNF", "UNEF", "UN", "UNS"), UNIFIED),
     **dict.fromkeys(("BSW", "BSF", "G", "R"), WHITWORTH),
     "BSC": CYCLE,
+    "BA": BA,
     "Tr": TRAPEZOIDAL,
     "Acme": ACME,
     "NPT": NPT,
@@ -68,6 +79,8 @@ class StandardSize:
                 return f"M{self.size}x{decimal(self.pitch_mm)}"
             case "Tr":
                 return f"Tr{self.size}x{decimal(self.pitch_mm)}"
+            case "BA":
+                return f"{self.size} BA"
             case "G" | "R":
                 return f"{self.series}{self.size}"
         return f"{self.size}-{decimal(INCH_MM / self.pitch_mm)} {self.series}"

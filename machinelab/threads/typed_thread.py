@@ -24,7 +24,7 @@ _GRADE = r"\d{1,2}[A-Ha-h]"
 _CLASS = re.compile(
     rf"(?:\s*-\s*|\s+)(?P<tolerance>{_GRADE}(?:{_GRADE})?(?:/{_GRADE}(?:{_GRADE})?)?)$", re.ASCII
 )
-_FIT = re.compile(r"[\s-]+(?P<tolerance>close|medium|free)(?:\s+(?:class|fit))?$", re.IGNORECASE)
+_FIT = re.compile(r"[\s-]+(?P<tolerance>close|medium|free|normal)(?:\s+(?:class|fit))?$", re.IGNORECASE)
 _COUNTED = {"two": 2, "three": 3, "four": 4, "six": 6}
 
 

@@ -45,6 +45,7 @@ def sizes_of(designation):
         ("1-1/4-5 Acme", "1-1/4-5 Acme", Fraction(127, 25)),
         ("1-1/4-7 UNC", "1-1/4-7 UNC", Fraction(127, 35)),
         ("1½-6", "1-1/2-6 UNC", Fraction(127, 30)),
+        ("No. 4 BA", "4 BA", Fraction(33, 50)),
     ],
 )
 def test_a_designation_is_read_as_the_trade_writes_it(typed, settled, pitch_mm):
@@ -72,6 +73,9 @@ def test_lead_is_pitch_times_starts_and_turns_with_the_hand():
         ("M10x1.1", "M10x1, M10x1.25"),
         ("1/2-12", "1/2-12 BSW, 1/2-13 UNC"),
         ("N10x1", "M10x1"),
+        ("10 x 1", "M10x1"),
+        ("17 BA", "16 BA"),
+        ("Tr20x8 2 start", "Tr40x14P7"),
         ("26 tpi", "26 tpi cycle"),
         ("1.375 x 24 cycle", "1.37-24 BSC"),
         ("1 UNC", "#1-64 UNC or 1-8 UNC"),
@@ -208,3 +212,25 @@ def test_no_size_of_the_unified_series_is_missing_or_made_up():
         ours = {(size.series, size.size) for size in standard_sizes(series)}
         # ASME B1.1 has 1-3/16-18 UNEF (from memory), which that table leaves out.
         assert ours - {("UNEF", "1-3/16")} == {one for one in listed if one[0] == series}
+
+
+def test_ba_threads_have_the_printed_sizes_and_radius():
+    """BS 93 sizes as listed in a public technical note (read): depths there are rounded to 0.005 mm."""
+    with (DATA.parent / "ba_sizes.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == len(standard_sizes("BA")) == 17
+    for row in rows:
+        thread = parse(f"{row['number']} BA")
+        sizes = basic_sizes(thread)
+        assert sizes.major_diameter_mm == float(row["major_mm"])
+        assert sizes.pitch_diameter_mm == pytest.approx(float(row["effective_mm"]), abs=0.0026)
+        assert sizes.root_diameter_mm == pytest.approx(float(row["minor_mm"]), abs=0.0051)
+        radius = thread.form.root_radius * float(thread.pitch_mm)
+        assert radius == pytest.approx(float(row["radius_mm"]), abs=1e-4)
+
+
+def test_the_pitch_of_ba_threads_falls_by_a_tenth_with_each_number():
+    """Rule of the series, from memory: the pitch is 0.9 to the power of the number, the diameter 6 P**1.2."""
+    for size in standard_sizes("BA"):
+        assert float(size.pitch_mm) == pytest.approx(0.9 ** int(size.size), abs=0.0051)
+        assert float(size.nominal_diameter_mm) == pytest.approx(6 * 0.9 ** (1.2 * int(size.size)), abs=0.051)

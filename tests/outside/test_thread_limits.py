@@ -272,6 +272,34 @@ def test_pipe_threads_have_the_limits_of_iso_228():
     assert limits(parse("G3"), "A").pitch_mm[0] == pytest.approx(86.405 - 0.217)
 
 
+def test_ba_limits_start_from_the_printed_sizes():
+    """BS 93 (public pages, read): nut 0.12 P + 0.03 and 0.375 P, normal screw 0.1 P + 0.025 and 0.025 mm of play."""
+    nut, screw = limits(parse("0 BA"), "nut"), limits(parse("4 BA"), "normal screw")
+    assert nut.pitch_mm == (5.4, 5.55)
+    assert nut.minor_mm == (4.8, 5.175)
+    assert screw.pitch_mm == (pytest.approx(3.18 - 0.091), 3.18)
+    assert limits(parse("4 BA"), "close screw").pitch_mm[1] == 3.205
+    assert limits(parse("12 BA"), "normal screw").major_mm == (1.23, 1.3)
+
+
+def test_whitworth_classes_are_two_thirds_one_and_one_and_a_half_units():
+    """BS 84 (public technical note, read): close 2/3 T, medium T, free and normal 3/2 T."""
+    thread = parse("1/2 BSW")
+    unit_in = 0.002 * 0.5 ** (1 / 3) + 0.003 * 0.5**0.5 + 0.005 * (1 / 12) ** 0.5
+    shares = {
+        "close screw": 2 / 3,
+        "medium screw": 1,
+        "free screw": 3 / 2,
+        "close nut": 2 / 3,
+        "normal nut": 3 / 2,
+    }
+    for name, share in shares.items():
+        low, high = in_inches(limits(thread, name).pitch_mm)
+        assert high - low == pytest.approx(share * unit_in, abs=5.1e-5)
+    bore = in_inches(limits(thread, "medium nut").minor_mm)
+    assert bore[1] - bore[0] == pytest.approx(0.2 / 12 + 0.007, abs=5.1e-5)
+
+
 @pytest.mark.parametrize(
     ("typed", "tolerance_class", "told"),
     [
@@ -296,7 +324,9 @@ def test_limits_that_are_not_known_are_refused_with_those_that_are(typed, tolera
         limits(parse(typed), tolerance_class)
 
 
-@pytest.mark.parametrize("typed", ["M10", "M2", "1/4-20", "#10-32", "Tr40x7", "3/8 BSW", "1/4 BSF", "G3/4"])
+@pytest.mark.parametrize(
+    "typed", ["M10", "M2", "1/4-20", "#10-32", "Tr40x7", "3/8 BSW", "1/4 BSF", "G3/4", "4 BA", "14 BA"]
+)
 def test_every_class_that_is_named_for_a_thread_has_limits_in_order(typed):
     thread = parse(typed)
     assert classes_of(thread)
