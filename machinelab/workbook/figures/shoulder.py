@@ -50,7 +50,7 @@ class ShoulderStop(Chart):
         self.touch_words = {
             side: self.words(self.rest, color=LIMIT["color"], ha=side, va="top") for side in ("left", "right")
         }
-        self.wall_words = self.words(self.rest, ha="center", va="center", rotation=90)
+        self.wall_words = self.words(self.rest, ha="right", va="top")
 
     def _lay_out_groove(self) -> None:
         self.groove = self.axes(534, 20, top_px=74)
@@ -117,7 +117,7 @@ class ShoulderStop(Chart):
             words.set_text("tool\ntouches" if side == free_side else "")
             words.set_position((touching, 0.95))
         self.wall_words.set_text("shoulder")
-        self.wall_words.set_position(((result.groove_mm + most) / 2, 0.8))
+        self.wall_words.set_position((most, 1.14))
 
     def _move_groove(self, result) -> None:
         needed = result.needed_mm(NEARLY_ALWAYS)

@@ -167,7 +167,8 @@ def crashes(share: float) -> str:
     if share > 0.995:
         return "every pass would hit"
     if share < 0.01:
-        return f"{1000 * share:.0f} passes in 1000 would hit"
+        thousandth = max(round(1000 * share), 1)
+        return f"{thousandth} {'pass' if thousandth == 1 else 'passes'} in 1000 would hit"
     return f"{share:.0%} of the passes would hit"
 
 
