@@ -1,4 +1,4 @@
-"""What the box does at rest, as a table: each thing it does, with the switch positions in which it does it."""
+"""What the box does at rest as a table: each thing it does, with the switch positions in which it does it."""
 
 from dataclasses import dataclass
 from itertools import product
