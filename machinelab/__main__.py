@@ -68,6 +68,14 @@ def _parser() -> argparse.ArgumentParser:
     )
     testing.set_defaults(command=run_tests)
 
+    packing = verbs.add_parser("pack", help="write a machine into one zip, to hand over")
+    packing.add_argument("machine", nargs="?", help="its name; left out, the one chosen on the start page")
+    packing.set_defaults(command=hand_over)
+    unpacking = verbs.add_parser("unpack", help="open a machine that someone else has packed")
+    unpacking.add_argument("file", help="the zip")
+    unpacking.add_argument("name", nargs="?", help="what to call it here")
+    unpacking.set_defaults(command=hand_over)
+
     verbs.add_parser("bench", help="measure speed against the usual way and print both").set_defaults(
         command=run_bench
     )
@@ -105,6 +113,14 @@ def run_tests(chosen: argparse.Namespace) -> int:
         if status:
             return status
     return 0
+
+
+def hand_over(chosen: argparse.Namespace) -> int:
+    """Pack the machine that is named, or unpack one that someone else has packed."""
+    python = _python_with(NEEDED_TO_OPEN, extra="")
+    packing = "machine" in chosen
+    asked = ["pack", chosen.machine] if packing else ["unpack", Path(chosen.file).resolve(), chosen.name]
+    return _run(python, "-m", "machinelab.workbook.handover", *(str(one) for one in asked if one))
 
 
 def run_bench(chosen: argparse.Namespace) -> int:

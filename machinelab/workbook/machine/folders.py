@@ -132,18 +132,23 @@ def create(name: str, like: str | Path | None = None) -> Path:
     MachineFileError
         When the name will not do for a folder or is taken.
     """
-    if not _NAME.fullmatch(name):
-        raise MachineFileError(
-            f"{in_short(name) or 'An empty name'} will not do for a folder. "
-            "Take up to 40 small letters and figures, with - or _ between, such as old-lathe."
-        )
-    folder = machines_folder() / name
+    folder = machines_folder() / checked_name(name)
     if folder.exists():
         raise MachineFileError(f"There is a machine {name} already. Choose it, or take another name.")
     text = blank_file() if like is None else (_folder(like) / FILE_NAME).read_text(encoding="utf-8")
     folder.mkdir()
     write_whole(folder / FILE_NAME, text, check=parse)
     return folder
+
+
+def checked_name(name: str) -> str:
+    """Return the name of a folder for a machine, or refuse it in words."""
+    if not _NAME.fullmatch(name):
+        raise MachineFileError(
+            f"{in_short(name) or 'An empty name'} will not do for a folder. "
+            "Take up to 40 small letters and figures, with - or _ between, such as old-lathe."
+        )
+    return name
 
 
 def _folder(machine: str | Path) -> Path:

@@ -1,0 +1,261 @@
+"""Handing a machine over: its folder as one zip, and a zip from someone else opened with care.
+
+What another person sent is not trusted: names that climb out of the folder, links, bombs and kinds of file
+that have no business in a machine's folder are refused, and nothing is left behind.
+"""
+
+import os
+import shutil
+import stat
+import sys
+import tempfile
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+from machinelab.errors import MachineFileError, MachinelabError
+from machinelab.units.typed_number import in_short
+from machinelab.workbook import machine as machines
+from machinelab.workbook.machine.file import FILE_NAME
+from machinelab.workbook.machine.folders import checked_name, machines_folder
+
+KINDS = (".toml", ".jsonl", ".csv", ".txt", ".tsv", ".log", ".md", ".wav", ".png", ".jpg", ".jpeg")
+PICTURES = (".png", ".jpg", ".jpeg")
+MOST_FILES = 2_000
+MOST_BYTES = 500_000_000
+MOST_SWELLING = 200
+SMALL_BYTES = 1_000_000
+DEEPEST = 4
+CHUNK = 1 << 20
+# A zip holds a date for each file; the same one for all tells nothing about anybody.
+NO_DATE = (1980, 1, 1, 0, 0, 0)
+# Names that Windows keeps for itself, whatever follows the point.
+DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
+
+
+@dataclass(frozen=True)
+class Packed:
+    """The zip that was written, and what did not go into it."""
+
+    file: Path
+    files: int
+    left_out: tuple[str, ...]
+
+    def __str__(self) -> str:
+        said = f"{self.files} files are in {self.file.name}."
+        return f"{said} Left out: {', '.join(self.left_out)}." if self.left_out else said
+
+
+def pack(machine: str | Path | None = None, target: Path | None = None) -> Packed:
+    """Write a machine's folder into one zip; pictures lose what a camera wrote into them.
+
+    Parameters
+    ----------
+    machine : str, Path or None
+        Name or folder; left out, the chosen one.
+    target : Path or None
+        The zip to write; left out, beside the machines, named after this one.
+
+    Raises
+    ------
+    MachineFileError
+        When there is no such machine, or the zip cannot be written.
+    """
+    folder = machines.load(machine).folder
+    target = target or machines_folder() / f"{folder.name}.zip"
+    kept, left_out = [], []
+    for file in sorted(path for path in folder.rglob("*") if not path.is_dir()):
+        name = file.relative_to(folder).as_posix()
+        (kept if _goes_along(folder, file) else left_out).append(name)
+    descriptor, scratch = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".new")
+    os.close(descriptor)
+    try:
+        with zipfile.ZipFile(scratch, "w", zipfile.ZIP_DEFLATED) as whole:
+            for name in kept:
+                entry = zipfile.ZipInfo(f"{folder.name}/{name}", NO_DATE)
+                entry.compress_type = zipfile.ZIP_DEFLATED
+                whole.writestr(entry, _without_traces(folder / name))
+        Path(scratch).replace(target)
+    except OSError as trouble:
+        raise MachineFileError(
+            f"{target.name} cannot be written: {trouble}. Choose another folder."
+        ) from None
+    finally:
+        Path(scratch).unlink(missing_ok=True)
+    return Packed(target, len(kept), tuple(left_out))
+
+
+def unpack(file: Path, name: str | None = None) -> Path:
+    """Open a zip from someone else as a machine of its own.
+
+    Parameters
+    ----------
+    file : Path
+        The zip.
+    name : str or None
+        What to call the machine here; left out, as its folder is called in the zip.
+
+    Raises
+    ------
+    MachineFileError
+        When the zip is none, holds no machine, or holds anything that could do harm; then nothing is kept.
+    """
+    try:
+        with zipfile.ZipFile(file) as whole:
+            entries = list(_checked(whole))
+            called = checked_name(name or _folder_in(entries))
+            target = machines_folder() / called
+            if target.exists():
+                raise MachineFileError(
+                    f"There is a machine {called} already. Give the one in the zip another name."
+                )
+            return _unpacked(whole, entries, target)
+    except (
+        zipfile.BadZipFile,
+        zipfile.LargeZipFile,
+        NotImplementedError,
+        RuntimeError,
+        EOFError,
+        OSError,
+    ) as bad:
+        raise MachineFileError(
+            f"{in_short(Path(file).name)} cannot be opened as a zip of a machine: {in_short(str(bad))}."
+        ) from None
+
+
+def _goes_along(folder: Path, file: Path) -> bool:
+    name = file.relative_to(folder)
+    hidden = any(part.startswith(".") for part in name.parts)
+    return not hidden and not file.is_symlink() and file.suffix.lower() in KINDS and len(name.parts) < DEEPEST
+
+
+def _without_traces(file: Path) -> bytes:
+    """The content of a file; a picture is written anew, so that place, camera and date stay at home."""
+    if file.suffix.lower() not in PICTURES:
+        return file.read_bytes()
+    import io
+
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    try:
+        with Image.open(file) as picture:
+            upright = ImageOps.exif_transpose(picture)
+            bare = Image.new(upright.mode, upright.size)
+            bare.paste(upright)
+            if upright.mode == "P":
+                bare.putpalette(upright.getpalette())
+            stream = io.BytesIO()
+            bare.save(stream, "PNG" if file.suffix.lower() == ".png" else "JPEG")
+    except (UnidentifiedImageError, OSError, ValueError) as trouble:
+        raise MachineFileError(
+            f"{file.name} is no picture that can be cleared of what the camera wrote into it ({trouble}). "
+            "Save it anew as JPG or PNG, or take it out of the folder."
+        ) from None
+    return stream.getvalue()
+
+
+def _checked(whole: zipfile.ZipFile) -> Iterator[tuple[zipfile.ZipInfo, PurePosixPath]]:
+    """Every file of a zip with its place below the machine's folder; anything odd ends it."""
+    infos = [info for info in whole.infolist() if not info.is_dir()]
+    if len(infos) > MOST_FILES:
+        raise MachineFileError(f"The zip has {len(infos)} files; a machine has {MOST_FILES} at most.")
+    if sum(info.file_size for info in infos) > MOST_BYTES:
+        raise MachineFileError(
+            f"The zip would fill more than {MOST_BYTES // 1_000_000} MB; that is no machine."
+        )
+    seen: set[str] = set()
+    for info in infos:
+        path = _place_of(info)
+        if str(path).lower() in seen:
+            raise MachineFileError(
+                f"The zip holds {in_short(info.filename)} twice, which is not to be trusted."
+            )
+        seen.add(str(path).lower())
+        yield info, path
+
+
+def _place_of(info: zipfile.ZipInfo) -> PurePosixPath:
+    name = info.filename
+    path = PurePosixPath(name)
+    odd = "\\" in name or ":" in name or any(ord(letter) < 32 for letter in name)
+    if odd or path.is_absolute() or ".." in path.parts or not 2 <= len(path.parts) <= DEEPEST:
+        raise MachineFileError(
+            f"The zip holds {in_short(name)}, a name that does not belong into a machine's folder. It was "
+            "not opened."
+        )
+    if any(part.startswith(".") or part.split(".")[0].lower() in DEVICES for part in path.parts):
+        raise MachineFileError(
+            f"The zip holds {in_short(name)}, a hidden or reserved name. It was not opened."
+        )
+    if stat.S_ISLNK(info.external_attr >> 16):
+        raise MachineFileError(f"The zip holds {in_short(name)}, which is a link. It was not opened.")
+    if info.flag_bits & 1:
+        raise MachineFileError("The zip asks for a password. Ask for one without.")
+    if path.suffix.lower() not in KINDS:
+        raise MachineFileError(
+            f"The zip holds {in_short(name)}, a kind of file that no machine has. It was not opened."
+        )
+    if info.file_size > SMALL_BYTES and info.file_size > MOST_SWELLING * max(info.compress_size, 1):
+        raise MachineFileError(
+            f"The zip holds {in_short(name)}, which swells beyond reason. It was not opened."
+        )
+    return path
+
+
+def _folder_in(entries) -> str:
+    folders = {path.parts[0] for _, path in entries}
+    if len(folders) != 1 or not any(path.parts[1:] == (FILE_NAME,) for _, path in entries):
+        raise MachineFileError(f"The zip holds no single machine: one folder with a {FILE_NAME} in it.")
+    return folders.pop()
+
+
+def _unpacked(whole: zipfile.ZipFile, entries, target: Path) -> Path:
+    """Write everything into a scratch folder first; only a whole machine takes its place."""
+    _folder_in(entries)
+    scratch = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{target.name}."))
+    try:
+        left = MOST_BYTES
+        for info, path in entries:
+            left = _written(whole, info, scratch.joinpath(*path.parts[1:]), left)
+        scratch.chmod(0o755)
+        scratch.rename(target)
+    except BaseException:
+        shutil.rmtree(scratch, ignore_errors=True)
+        raise
+    return target
+
+
+def _written(whole: zipfile.ZipFile, info: zipfile.ZipInfo, file: Path, left: int) -> int:
+    """Write one file and say how many bytes may still follow; what a zip says of its sizes may be a lie."""
+    file.parent.mkdir(parents=True, exist_ok=True)
+    with whole.open(info) as source, file.open("xb") as sink:
+        while chunk := source.read(CHUNK):
+            left -= len(chunk)
+            if left < 0:
+                raise MachineFileError("The zip holds more than it says. It was not opened.")
+            sink.write(chunk)
+    return left
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Pack or unpack from the command line: ``pack [machine]`` or ``unpack file.zip [name]``."""
+    words = sys.argv[1:] if arguments is None else arguments
+    try:
+        if words[:1] == ["pack"] and len(words) <= 2:
+            packed = pack(words[1] if len(words) == 2 else None)
+            print(f"{packed} It lies at {packed.file}.")
+        elif words[:1] == ["unpack"] and 2 <= len(words) <= 3:
+            folder = unpack(Path(words[1]), words[2] if len(words) == 3 else None)
+            print(f"{folder.name} is there now. Choose it on the start page.")
+        else:
+            print("Say: pack [machine], or unpack file.zip [name].", file=sys.stderr)
+            return 2
+    except MachinelabError as error:
+        print(error, file=sys.stderr)
+        return 1
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
