@@ -12,6 +12,7 @@ from simulate.coast_log import Truth
 from machinelab.spindle.brake import stop
 from machinelab.spindle.brake_design import resistor_for_current_ohm
 from machinelab.workbook import brake_advice
+from machinelab.workbook.brake_choice import resistors_table
 from machinelab.workbook.brake_numbers import brake_numbers
 from machinelab.workbook.brake_tables import (
     BELT,
@@ -43,6 +44,7 @@ PREDICTED = (
     "peak",
     "picture",
     "panel",
+    "resistors",
     "limits",
     "binding",
     "heat",
@@ -182,6 +184,34 @@ def test_a_brake_just_at_the_belts_limit_pulls_the_belt_with_the_torque_at_which
     driven = 0.045 - 0.0009 * 3**2
     assert hardest.peak_current_a == pytest.approx(limit_a)
     assert hardest.peak_deceleration_rad_s2 * driven / 3 == pytest.approx(4.0, rel=1e-6)
+
+
+def test_the_resistor_in_the_table_keeps_the_turns_that_are_wanted(numbers):
+    """By an integration of the whole stop, the contact's delay in it."""
+    shown = resistors_table(numbers, 3.0)["for at most 3 turns"]
+    ohm = float(shown["300 rpm"].split()[0])
+    truth = BrakedTruth(
+        Truth(300.0, numbers.drags["coulomb_rad_s2"], 0.0, 0.0), 0.864, 1.2, ohm, 2.0, 0.045, 0.03
+    )
+    _, state = truth.stop(300.0)
+    assert state[ANGLE] / (2 * np.pi) == pytest.approx(3.0, rel=0.02)
+    assert "TOO MUCH" in shown["1400 rpm"]
+
+
+@pytest.mark.parametrize(
+    ("changed", "wanted", "words"),
+    [
+        ({"contact_delay_s": 0.2}, 3.0, "gone before the contact closes"),
+        ({"armature_resistance_ohm": 12.0}, 3.0, "not even the motor short-circuited"),
+        ({}, 500.0, "no brake is needed"),
+    ],
+)
+def test_turns_that_no_resistor_gives_or_that_need_none_are_told(numbers, changed, wanted, words):
+    assert words in resistors_table(replace(numbers, **changed), wanted).loc["1400 rpm"].iloc[-1]
+
+
+def test_without_wanted_turns_an_ordinary_run_out_is_taken(numbers):
+    assert "for at most 3 turns" in resistors_table(numbers, None).columns
 
 
 def test_no_source_in_a_table_is_cut_off(monkeypatch):

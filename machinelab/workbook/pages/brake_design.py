@@ -6,6 +6,7 @@ import pandas as pd
 
 from machinelab.spindle.brake_circuit import brake_time_constant_s, peak_brake_current_a
 from machinelab.workbook import brake_advice
+from machinelab.workbook.brake_choice import resistors_table
 from machinelab.workbook.brake_contacts import contacts_table, overlap_words, waits_table
 from machinelab.workbook.brake_numbers import NEEDED, BrakeNumbers, brake_numbers
 from machinelab.workbook.brake_tables import heat_table, limits_table, nearest, stages_table
@@ -89,6 +90,11 @@ class BrakeDesignPage(Page):
     def panel(self):
         """The same with resistor, speed and inertia to move."""
         return brake_panel(self.numbers, self.wanted, speed_rpm=self.numbers.top_rpm)
+
+    @once_known
+    def resistors(self) -> pd.DataFrame:
+        """Which resistor the turns that are wanted ask for, from several speeds."""
+        return resistors_table(self.numbers, self.wanted.turns)
 
     @once_known
     def limits(self) -> pd.DataFrame:
