@@ -273,7 +273,7 @@ def test_pipe_threads_have_the_limits_of_iso_228():
 
 
 def test_ba_limits_start_from_the_printed_sizes():
-    """BS 93 (public pages, read): nut 0.12 P + 0.03 and 0.375 P, normal screw 0.1 P + 0.025 and 0.025 mm of play."""
+    """BS 93 (public, read): nut 0.12 P + 0.03 and 0.375 P, normal screw 0.1 P + 0.025 and 25 um of play."""
     nut, screw = limits(parse("0 BA"), "nut"), limits(parse("4 BA"), "normal screw")
     assert nut.pitch_mm == (5.4, 5.55)
     assert nut.minor_mm == (4.8, 5.175)
