@@ -4,6 +4,7 @@ Everything else is left for the reader of the size. Nothing is guessed: what is 
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from machinelab.errors import RangeError
@@ -14,18 +15,54 @@ __all__ = ["TypedThread", "typed_thread"]
 SPECIAL = "special"
 MOST_STARTS = 24
 _TIMES = str.maketrans({"×": "x", "✕": "x", "*": "x", "X": "x", "ø": " ", "Ø": " ", "⌀": " "})
-_HAND = re.compile(
-    r"[\s-]+(?P<hand>[lr]h|(?:left|right)(?:[\s-]*hand(?:ed)?)?)(?=[\s-]|$)|(?<=[\d)])(?P<close>[lr]h)(?=-|$)",
-    re.IGNORECASE,
-)
-_STARTS = re.compile(r"[\s,-]+\(?(?P<starts>\d{1,3}|two|three|four|six)[\s-]*starts?\)?$", re.IGNORECASE)
-_SPECIAL = re.compile(r"[\s-]+special$", re.IGNORECASE)
-_GRADE = r"\d{1,2}[A-Ha-h]"
-_CLASS = re.compile(
-    rf"(?:\s*-\s*|\s+)(?P<tolerance>{_GRADE}(?:{_GRADE})?(?:/{_GRADE}(?:{_GRADE})?)?)$", re.ASCII
-)
-_FIT = re.compile(r"[\s-]+(?P<tolerance>close|medium|free|normal)(?:\s+(?:class|fit))?$", re.IGNORECASE)
 _COUNTED = {"two": 2, "three": 3, "four": 4, "six": 6}
+_GRADE = r"\d{1,2}[A-Ha-h]"
+_HAND = r"(?:left|right)(?:[\s-]*hand(?:ed)?)?"
+
+
+@dataclass(frozen=True)
+class _Ending:
+    """Something that may stand behind the size: how it looks, what it is, how it is read."""
+
+    name: str
+    said: str
+    pattern: re.Pattern
+    read: Callable[[str], object]
+
+
+_ENDINGS = (
+    _Ending(
+        "hand",
+        "hand",
+        # A short hand may stand right behind the pitch, and any hand before the class.
+        re.compile(rf"[\s-]+([lr]h|{_HAND})(?=[\s-]|$)|(?<=[\d)])([lr]h)(?=-|$)", re.IGNORECASE),
+        lambda said: "left" if said[0] in "lL" else "right",
+    ),
+    _Ending(
+        "starts",
+        "number of starts",
+        re.compile(r"[\s,-]+\(?(\d{1,3}|two|three|four|six)[\s-]*starts?\)?$", re.IGNORECASE),
+        lambda said: _COUNTED.get(said.lower()) or int(said),
+    ),
+    _Ending(
+        "special",
+        "word special",
+        re.compile(r"[\s-]+(special)$", re.IGNORECASE),
+        lambda said: True,
+    ),
+    _Ending(
+        "tolerance_class",
+        "class of tolerance",
+        re.compile(rf"(?:\s*-\s*|\s+)({_GRADE}(?:{_GRADE})?(?:/{_GRADE}(?:{_GRADE})?)?)$", re.ASCII),
+        str,
+    ),
+    _Ending(
+        "tolerance_class",
+        "class of tolerance",
+        re.compile(r"[\s-]+(close|medium|free|normal)(?:\s+(?:class|fit))?$", re.IGNORECASE),
+        str.lower,
+    ),
+)
 
 
 @dataclass(frozen=True)
@@ -104,37 +141,17 @@ def typed_thread(typed: str) -> TypedThread:
 
 
 def _one_off(found: TypedThread) -> TypedThread | None:
-    for pattern, name in _ENDINGS:
-        match = pattern.search(found.rest)
+    """The same with one ending less; None when none is left."""
+    for ending in _ENDINGS:
+        match = ending.pattern.search(found.rest)
         if match and match.start():
-            return _with(found, name, match)
+            return _without(found, ending, match)
     return None
 
 
-def _with(found: TypedThread, name: str, match: re.Match) -> TypedThread:
-    if getattr(found, name):
-        raise RangeError(f"The thread's {_SAID[name]} is said twice; leave one of them out.")
-    said = next(filter(None, match.groups()), "")
+def _without(found: TypedThread, ending: _Ending, match: re.Match) -> TypedThread:
+    if getattr(found, ending.name):
+        raise RangeError(f"The thread's {ending.said} is said twice; leave one of them out.")
     rest = found.rest[: match.start()].rstrip(" -,") + found.rest[match.end() :]
-    return replace(found, rest=rest, **{name: _READ[name](said)})
-
-
-_ENDINGS = (
-    (_HAND, "hand"),
-    (_STARTS, "starts"),
-    (_SPECIAL, "special"),
-    (_CLASS, "tolerance_class"),
-    (_FIT, "tolerance_class"),
-)
-_SAID = {
-    "hand": "hand",
-    "starts": "number of starts",
-    "special": "word special",
-    "tolerance_class": "class of tolerance",
-}
-_READ = {
-    "hand": lambda said: "left" if said[0] in "lL" else "right",
-    "starts": lambda said: _COUNTED.get(said.lower()) or int(said),
-    "special": lambda said: True,
-    "tolerance_class": lambda said: said,
-}
+    said = next(filter(None, match.groups()))
+    return replace(found, rest=rest, **{ending.name: ending.read(said)})

@@ -40,6 +40,10 @@ def whitworth_limits(thread: Thread, tolerance_class: str) -> Limits:
     Limits
         In millimetres, from inches to four places; the length of engagement taken as the diameter.
 
+    Range
+    -----
+    BSW and BSF, uncoated; stainless screws want some play besides (from memory), which is not added.
+
     Raises
     ------
     RangeError
