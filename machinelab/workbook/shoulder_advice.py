@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from machinelab.spindle.brake_circuit import RPM
 from machinelab.spindle.coast_law import coast_turns
 from machinelab.threads.shoulder_groove import standard_groove_mm
+from machinelab.workbook import stepper_numbers
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.sections import ThreadToCut
 from machinelab.workbook.shoulder_machine import COUNT, HAND, OWN, ShoulderNumbers
@@ -100,5 +101,12 @@ def _reversing(machine: Machine) -> Iterator[str]:
         yield (
             "The way back runs the spindle backwards, and this chuck screws on: clamp it, start backwards "
             "gently, and never brake hard on the way out."
+        )
+    limits = (stepper_numbers.highest_speed(machine, one) for one in machine.threads if one.pitch_mm)
+    known = [one.speed_rpm for one in limits if math.isfinite(one.speed_rpm)]
+    if known:
+        yield (
+            f"Turn back no faster than {math.floor(min(known))} rpm, whatever the thread: the stepper must "
+            "follow on the way back as well."
         )
     yield "Draw the tool back before the spindle reverses: the backlash would drag it through the thread."

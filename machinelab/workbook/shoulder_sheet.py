@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from machinelab.errors import MachineFileError
 from machinelab.leadscrew.gearing import nearest_ratio
 from machinelab.threads.infeed_schedule import infeed_schedule
 from machinelab.workbook.machine import Machine
@@ -11,6 +12,8 @@ from machinelab.workbook.machine.sections import ThreadToCut
 from machinelab.workbook.panels.gearing import fraction_text
 from machinelab.workbook.shoulder_machine import ShoulderNumbers
 from machinelab.workbook.shoulder_numbers import HighestSpeed, highest_speed
+from machinelab.workbook.stepper_built import stepper_built
+from machinelab.workbook.stepper_numbers import bands_to_avoid, thread_work
 from machinelab.workbook.thread_plan import LAST_CUT_MM, SPRING_PASSES, ThreadPlan, thread_plan
 from machinelab.workbook.work_asked import DEPTH_OVER_PITCH, USUAL_PASSES
 
@@ -26,6 +29,7 @@ class SheetRow:
     ratio: str
     thread_passes: int
     over_wires: str
+    keep_out_of: tuple[str, ...] = ()
 
     @property
     def line(self) -> str:
@@ -33,7 +37,8 @@ class SheetRow:
         ratio = f"; {self.ratio} steps an edge" if self.ratio else ""
         wires = f", {self.over_wires}" if self.over_wires else ""
         groove = f"with a {self.speed.groove.width_mm:.3g} mm groove ({self.speed.groove.where_from})"
-        rest = f"{ratio}, {self.thread_passes} passes{wires}."
+        bands = f"; keep out of {' and '.join(self.keep_out_of)}" if self.keep_out_of else ""
+        rest = f"{ratio}, {self.thread_passes} passes{wires}{bands}."
         return f"**{self.name}** {groove}: {self.speed.words.removesuffix('.')}{rest}"
 
 
@@ -81,12 +86,27 @@ def passes_of(machine: Machine, thread: ThreadToCut) -> int:
 
 
 def _row(machine: Machine, numbers: ShoulderNumbers, thread: ThreadToCut, place: int) -> SheetRow:
+    speed = highest_speed(machine, thread, numbers)
     return SheetRow(
         name=name_of(thread, place),
-        speed=highest_speed(machine, thread, numbers),
+        speed=speed,
         ratio=_ratio(machine, thread),
         thread_passes=passes_of(machine, thread),
         over_wires=_over_wires(thread_plan(machine, thread)),
+        keep_out_of=_bands(machine, thread, speed) if speed.feasible else (),
+    )
+
+
+def _bands(machine: Machine, thread: ThreadToCut, speed: HighestSpeed) -> tuple[str, ...]:
+    """The bands in which the stepper shakes or hunts, as far as the speeds for this thread reach."""
+    try:
+        stepper = stepper_built(machine)
+    except MachineFileError:
+        return ()
+    return tuple(
+        str(one)
+        for one in bands_to_avoid(stepper, thread_work(thread))
+        if one.band.highest_rpm > speed.lowest_rpm and one.band.lowest_rpm <= speed.speed_rpm
     )
 
 

@@ -21,8 +21,10 @@ from machinelab.workbook.readings import Readings
 from machinelab.workbook.record import Record
 from machinelab.workbook.shoulder_machine import COUNT, HAND, OWN, numbers_with_a_usual_hand, shoulder_numbers
 from machinelab.workbook.shoulder_numbers import GROOVE, groove_limit_rpm, groove_of, highest_speed
+from machinelab.workbook.shoulder_pass import emergency_table
 from machinelab.workbook.shoulder_proof import needed_groove
-from machinelab.workbook.shoulder_tables import changes, emergency_table, gains_table, standard_table
+from machinelab.workbook.shoulder_sheet import sheet_rows
+from machinelab.workbook.shoulder_tables import changes, gains_table, standard_table
 
 HOUSE = Path(__file__).resolve().parents[2]
 DEMO = HOUSE / "notebooks" / "machines" / "demo"
@@ -132,7 +134,8 @@ def test_the_late_contact_is_told_first_and_the_screw_on_chuck_as_well(page):
     lines = page.decision().text.splitlines()
     assert "0.17 s" in lines[0]
     assert "not 0.03 s" in lines[0]
-    assert "this chuck screws on" in lines[-2]
+    assert "this chuck screws on" in lines[-3]
+    assert "no faster than 400 rpm" in lines[-2]
     assert "before the spindle reverses" in lines[-1]
 
 
@@ -145,6 +148,20 @@ def test_the_lowest_of_all_limits_sets_the_speed(page):
     other = highest_speed(page.machine, wide, page.numbers)
     assert other.limit != GROOVE
     assert other.speed_rpm <= other.limits[other.limit]
+
+
+def test_a_band_below_the_speed_in_which_the_stepper_shakes_is_told(page):
+    slow = [one.model_copy(update={"groove_mm": 2.7}) for one in page.machine.threads[:1]]
+    row = sheet_rows(page.machine.model_copy(update={"threads": tuple(slow)}), page.numbers)[0]
+    assert row.speed.feasible
+    assert 60 <= row.speed.speed_rpm < 100
+    assert "keep out of 42 to 63 rpm (shakes)" in row.line
+
+
+def test_the_carriage_trails_by_far_less_than_a_full_step(page):
+    """A full step of the demo is 3.175 mm over 200 steps and a gearing of 5/2: 6.35 um."""
+    told = page.heat().loc["carriage behind the spindle in the cut"].iloc[0]
+    assert 0 < float(told.split()[0]) < 6.35 / 5
 
 
 def test_a_tool_that_fills_its_groove_allows_no_speed(page):

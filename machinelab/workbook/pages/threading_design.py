@@ -16,17 +16,15 @@ from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.shoulder import ShoulderView, as_set, shoulder_panel, view_shoulder
 from machinelab.workbook.shoulder_machine import ShoulderNumbers, numbers_with_a_usual_hand
 from machinelab.workbook.shoulder_numbers import HighestSpeed, highest_speed
-from machinelab.workbook.shoulder_sheet import name_of, passes_of
-from machinelab.workbook.shoulder_tables import (
+from machinelab.workbook.shoulder_pass import (
     emergency_table,
-    gains_table,
     heat_table,
     one_thread,
     pass_table,
-    slopes_table,
-    standard_table,
     ways_table,
 )
+from machinelab.workbook.shoulder_sheet import name_of, passes_of
+from machinelab.workbook.shoulder_tables import gains_table, slopes_table, standard_table
 from machinelab.worked import Working, worked
 
 
