@@ -1,7 +1,7 @@
 """The ways to the moment of inertia, each with all its doubts, side by side and beside the machine file."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import pandas as pd
@@ -17,6 +17,7 @@ from machinelab.workbook.verdict import Agreement, agrees
 DISC, BRAKE = "with the disc", "with the brake"
 READINGS = "the readings"
 FRICTION = "friction that differs from run to run"
+READINGS_AND_FRICTION = f"{READINGS} and {FRICTION}"
 OWN_DISC = "the disc's own inertia"
 VOLTS_AND_OHMS = "the motor's volts and the ohms of the loop"
 
@@ -64,18 +65,22 @@ class Route:
 
 
 def disc_route(
-    free: CoastdownFit,
-    with_disc: CoastdownFit,
+    pairs: Iterable[tuple[CoastdownFit, CoastdownFit]],
     *,
     added_inertia_kg_m2: float,
     added_doubt_share: float,
     friction_scatter_share: float,
 ) -> Route:
-    """The inertia by a free run and a run with a disc."""
-    told = inertia_from_disc([free], [with_disc], added_inertia_kg_m2=added_inertia_kg_m2)
+    """The inertia by pairs of a free run and a run with a disc; several pairs tell their own scatter."""
+    free_runs, disc_runs = zip(*pairs, strict=True)
+    told = inertia_from_disc(free_runs, disc_runs, added_inertia_kg_m2=added_inertia_kg_m2)
+    by_runs = told.inertia_kg_m2.expanded_uncertainty / told.inertia_kg_m2.value
+    if len(free_runs) > 1:
+        doubts = {READINGS_AND_FRICTION: by_runs, OWN_DISC: added_doubt_share}
+        return Route(DISC, float(told.inertia_kg_m2.value), doubts, told.warnings)
     scatter = friction_doubt_share(told.drag_ratio.value, friction_scatter_share=2 * friction_scatter_share)
     doubts = {
-        READINGS: told.inertia_kg_m2.expanded_uncertainty / told.inertia_kg_m2.value,
+        READINGS: by_runs,
         FRICTION: float(scatter),
         OWN_DISC: added_doubt_share,
     }
@@ -99,7 +104,7 @@ def brake_route(
         # Only a display holds its numbers; an encoder does not lag.
         told = inertia_from_braked_run(free, log, **known, **_lag(free, filed_lag_s))
     doubts = {
-        f"{READINGS} and {FRICTION}": told.inertia_kg_m2.expanded_uncertainty / told.inertia_kg_m2.value,
+        READINGS_AND_FRICTION: told.inertia_kg_m2.expanded_uncertainty / told.inertia_kg_m2.value,
         VOLTS_AND_OHMS: float(
             braking_doubt_share(
                 emf_doubt_share=emf_doubt_share, resistance_doubt_share=resistance_doubt_share

@@ -11,7 +11,7 @@ from simulate.demo_logs import BRAKE, DISC_KG_M2, METER, SPINDLE
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.inertia_routes import BRAKE as BRAKE_WAY
 from machinelab.workbook.inertia_routes import DISC as DISC_WAY
-from machinelab.workbook.inertia_routes import OWN_DISC
+from machinelab.workbook.inertia_routes import OWN_DISC, READINGS_AND_FRICTION
 from machinelab.workbook.machine import empty, load, parse
 from machinelab.workbook.pages.coast_down import CoastDownPage
 from machinelab.workbook.pages.inertia import NOTHING_YET, InertiaPage
@@ -81,6 +81,49 @@ def test_friction_that_repeats_poorly_weighs_on_the_disc(page):
     after = routes(page)
     assert after[DISC_WAY].share > 3 * before[DISC_WAY].share
     assert after[BRAKE_WAY].share < 1.5 * before[BRAKE_WAY].share
+
+
+def frictions(share, added_kg_m2=0.0, seed=1):
+    """A log of a run whose friction is a share of the usual, with a disc or without."""
+    slower = share * TRUE_KG_M2 / (TRUE_KG_M2 + added_kg_m2)
+    names = ("coulomb_rad_s2", "viscous_per_s", "windage_per_rad")
+    return typed(
+        write_log(replace(SPINDLE, **{name: slower * getattr(SPINDLE, name) for name in names}), METER, seed)
+    )
+
+
+def test_three_pairs_tell_by_themselves_how_well_friction_repeats(page):
+    bench = page.bench
+    for pair, (free, loaded) in enumerate([(1.0, 1.01), (1.02, 0.99), (0.99, 1.0)]):
+        page.coast.bench.entry.take(frictions(free, seed=30 + pair))
+        page.disc_entry.take(frictions(loaded, DISC_KG_M2, seed=40 + pair))
+        bench.press.click()
+        assert f"{pair + 1} pair" in bench.kept.value
+    bench.press.click()
+    assert "3 pairs kept" in bench.kept.value
+    route = routes(page)[DISC_WAY]
+    assert route.inertia.interval[0] <= TRUE_KG_M2 <= route.inertia.interval[1]
+    assert route.value == pytest.approx(TRUE_KG_M2, rel=0.02)
+    assert "take three pairs" not in page.judged.text
+    assert list(route.doubts) == [READINGS_AND_FRICTION, OWN_DISC]
+
+
+def test_a_pair_without_its_runs_cannot_be_kept():
+    bench = a_page(empty()).bench
+    bench.press.click()
+    assert "There is no pair yet" in bench.notice.value
+
+
+def test_a_log_that_has_gone_from_the_folder_is_told_in_words(tmp_path):
+    (tmp_path / "machine.toml").write_text((DEMO / "machine.toml").read_text())
+    (tmp_path / "logs").mkdir()
+    (tmp_path / "logs" / "disc.csv").write_text(with_disc(DISC_KG_M2))
+    (tmp_path / "logs" / "other_disc.csv").write_text(with_disc(DISC_KG_M2))
+    page = a_page(load(tmp_path))
+    bench = page.bench
+    (tmp_path / "logs" / "other_disc.csv").unlink()
+    bench.choices["disc"].choose("other_disc.csv")
+    assert "other_disc.csv" in page.disc_entry.notice.value
 
 
 def test_a_heavier_loop_than_the_file_says_shows_as_a_mismatch_and_is_explained(page):

@@ -66,6 +66,7 @@ class InertiaPage(Page):
         self.brake_entry = _entry(
             "Braked run", "Come back with it after page 06; best the encoder, twenty rows a second or more."
         )
+        self.kept: dict[tuple[str, str], tuple] = {}
         self._start_with(DISC_RUN, self.disc_entry)
         self._start_with(BRAKED, self.brake_entry)
         kept = self.readings.of(self.step)
@@ -134,10 +135,24 @@ class InertiaPage(Page):
             "brush_drop_v": USUAL_BRUSH_DROP_V if motor.brush_drop_v is None else motor.brush_drop_v,
         }
 
+    def _pair(self) -> dict[tuple[str, str], tuple]:
+        """The free run and the run with the disc that stand in their boxes now, by what tells them apart."""
+        free, disc = self.coast.entry.readings, self.disc_entry.readings
+        return {(free.sha256, disc.sha256): (self.coast.found, fit_free_run(disc, self.machine))}
+
+    def keep_pair(self) -> str:
+        """Keep this pair of runs beside the next ones; gives how many there are, in words."""
+        if self.coast.found is None or self.disc_entry.readings is None:
+            raise RangeError("There is no pair yet: a free run above and a run with the disc make one.")
+        self.kept |= self._pair()
+        count = len(self.kept)
+        return (
+            f"{count} pair{'s' if count > 1 else ''} kept. Now the next free run above and the next one here."
+        )
+
     def _disc_route(self) -> Route:
         return disc_route(
-            self.coast.found,
-            fit_free_run(self.disc_entry.readings, self.machine),
+            {**self.kept, **self._pair()}.values(),
             added_inertia_kg_m2=self.disc_inertia_kg_m2,
             added_doubt_share=self._share("disc_doubt"),
             friction_scatter_share=self._share("friction_scatter"),
@@ -196,6 +211,7 @@ class InertiaPage(Page):
             },
             boxes=self.boxes,
             work_out=self.work_out,
+            keep_pair=self.keep_pair,
         )
         self.coast.on_change(bench.refresh)
         return bench

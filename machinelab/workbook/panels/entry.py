@@ -1,6 +1,7 @@
 """Where readings come in: typed or pasted into a box, or dropped as a file."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 from ipywidgets import HTML, Button, FileUpload, HBox, Layout, Textarea, VBox
 
@@ -73,8 +74,8 @@ class Entry:
         self.readings = readings
         self.understood.value = words(f"From the machine's folder. {self.describe(readings)}", "help")
 
-    def take(self, content: str | bytes, name: str = TYPED) -> None:
-        """Read typed text or the bytes of a file."""
+    def take(self, content: str | bytes | Path, name: str = TYPED) -> None:
+        """Read typed text, the bytes of a file, or a file on disk."""
         try:
             # A single typed line is a line and never the name of a file.
             readings = self.reader(f"{content}\n" if isinstance(content, str) else content, name=name)

@@ -3,8 +3,9 @@
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from ipywidgets import HTML, Layout, VBox
+from ipywidgets import HTML, Button, HBox, Layout, VBox
 
+from machinelab.errors import MachinelabError
 from machinelab.units import Field
 from machinelab.workbook.figures.base import WIDTH_PX
 from machinelab.workbook.figures.inertia import InertiaRoutes
@@ -14,6 +15,7 @@ from machinelab.workbook.panels.look import STYLE, notice, words
 from machinelab.workbook.panels.typed import Typed
 
 NONE_OF_THEM = "none of them"
+KEEP_WORDS = "Three pairs, taken in turn, show by themselves how well friction repeats."
 # Names of files are long.
 LIST_WIDTH = "560px"
 
@@ -110,9 +112,14 @@ class InertiaBench:
         files: Mapping[str, list[Path]],
         boxes: Mapping[str, Typed],
         work_out: Callable,
+        keep_pair: Callable[[], str],
     ):
         self.boxes = dict(boxes)
         self.work_out = work_out
+        self.keep_pair = keep_pair
+        self.press = Button(description="keep this pair of runs", layout=Layout(width="auto"))
+        self.kept = HTML(words(KEEP_WORDS, "help"))
+        self.press.on_click(self._keep_pressed)
         self.chart = InertiaRoutes()
         self.choices = {
             "disc": _choice("Log with the disc", files["disc"], disc_entry),
@@ -127,6 +134,7 @@ class InertiaBench:
                 HTML("<b>With a disc</b>"),
                 self.choices["disc"].widget,
                 disc_entry.widget,
+                HBox([self.press, self.kept], layout=Layout(align_items="center")),
                 *(self.boxes[name].widget for name in DISC_BOXES),
                 HTML("<b>With the brake</b>"),
                 self.choices["brake"].widget,
@@ -140,6 +148,14 @@ class InertiaBench:
         self.widget.add_class("machinelab-panel")
         for part in (disc_entry, brake_entry, *self.boxes.values()):
             part.on_change(self.refresh)
+        self.refresh()
+
+    def _keep_pressed(self, _button) -> None:
+        try:
+            self.kept.value = words(self.keep_pair(), "help")
+        except MachinelabError as error:
+            self.notice.value = notice(str(error))
+            return
         self.refresh()
 
     def refresh(self) -> None:
@@ -169,7 +185,7 @@ def _choice(label: str, files: list[Path], entry: Entry) -> Choice:
 
     def chosen() -> None:
         if choice.value is not None:
-            entry.take(choice.value.read_bytes(), choice.value.name)
+            entry.take(choice.value, choice.value.name)
 
     choice.on_change(chosen)
     return choice
