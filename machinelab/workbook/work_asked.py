@@ -13,7 +13,7 @@ from machinelab.workbook.machine.sections import ThreadToCut
 # ISO 68-1: depth of an outside thread over its pitch. Other forms lie between 0.5 and 0.64; step 10 has them.
 DEPTH_OVER_PITCH = 0.613
 USUAL_PASSES = 10
-USUAL_ANGLE_DEG, TRAPEZOIDAL_ANGLE_DEG = 60.0, 30.0
+USUAL_ANGLE_DEG = 60.0
 USUAL_MATERIAL = "mild steel"
 # Cuts to compare drives by; common practice, no source.
 BAR_MM, BAR_DEPTH_MM, BAR_FEED_MM = 50.0, 1.0, 0.1
@@ -78,13 +78,12 @@ def _thread(thread: ThreadToCut, else_called: str) -> Asked:
 
 
 def _heaviest_pass(thread: ThreadToCut, diameter_mm: float) -> Cut:
-    trapezoidal = (thread.designation or "").startswith("Tr")
     return threading(
         pitch_mm=thread.pitch_mm,
         thread_depth_mm=DEPTH_OVER_PITCH * float(thread.pitch_mm),
         diameter_mm=diameter_mm,
         thread_passes=USUAL_PASSES,
-        included_angle_deg=TRAPEZOIDAL_ANGLE_DEG if trapezoidal else USUAL_ANGLE_DEG,
+        included_angle_deg=thread.named.form.included_angle_deg if thread.named else USUAL_ANGLE_DEG,
         speed_rpm=100.0,
         **_law(_material(thread.material)),
     )
