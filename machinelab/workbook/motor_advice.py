@@ -25,12 +25,19 @@ from machinelab.spindle.motor_regulation import (
     settable_step_rpm,
     speed_drift_rpm,
 )
-from machinelab.spindle.motor_temperature import DAMAGED_FLUX_SHARE
+from machinelab.spindle.motor_temperature import (
+    DAMAGED_FLUX_SHARE,
+    FLUX_LOSS_PER_K,
+    hot_back_emf_v_s_per_rad,
+    hot_resistance_ohm,
+)
 from machinelab.spindle.ratio_choice import step_change_rpm
 from machinelab.workbook.motor_tests import MotorTests
 from machinelab.workbook.ratio_table import SPEEDS_RPM, THREADING, RatioColumn, newton_metres
 
 READ_SPEED = SPEEDS_RPM[THREADING]
+# After an hour of work; from memory.
+HOT_WINDING_DEGC, HOT_MAGNET_RISE_K = 100.0, 60.0
 PLAIN_KNOB_DEG, TEN_TURN_DEG = 270.0, 3600.0
 MORE_BY_BLOWER = 1.1
 REMEDIES = {
@@ -176,6 +183,29 @@ def overload(train: DriveTrain, speed_rpm: float) -> list[str]:
         f"by a drill before the first hard stop and after it; {100 * DAMAGED_FLUX_SHARE:.0f} % less is "
         "damage.",
         "Never reverse it under power while it turns: back EMF and supply then add.",
+    ]
+
+
+def hot(train: DriveTrain) -> list[str]:
+    """What an hour of work makes of the constants that were measured cold."""
+    cold_ohm, cold_emf, rated_a = (
+        train.armature_resistance_ohm,
+        train.back_emf_v_s_per_rad,
+        train.rated_current_a,
+    )
+    ohm = hot_resistance_ohm(cold_ohm, winding_degc=HOT_WINDING_DEGC)
+    emf = hot_back_emf_v_s_per_rad(
+        cold_emf, magnet_rise_k=HOT_MAGNET_RISE_K, flux_loss_per_k=FLUX_LOSS_PER_K["ferrite"]
+    )
+    weaker = emf / cold_emf
+    # Heat goes with ohms and the current's square, sag with ohms and current over the back EMF: both alike.
+    grown = ohm / cold_ohm / weaker**2
+    return [
+        f"Hot, with the winding at {HOT_WINDING_DEGC:.0f} degrees and ferrite magnets "
+        f"{HOT_MAGNET_RISE_K:.0f} degrees warmer (from memory), the armature has {ohm:.3g} ohm and each ampere "
+        f"makes {100 * (1 - weaker):.0f} % less torque. The torque of {rated_a:.3g} A then takes "
+        f"{rated_a / weaker:.3g} A, makes {grown:.2g} times the heat, and the speed sags {grown:.2g} times as "
+        "far."
     ]
 
 

@@ -15,7 +15,7 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.motor import DriveEnvelope
 from machinelab.workbook.figures.motor_bench import MotorBenchChart
 from machinelab.workbook.measured import value_with_uncertainty
-from machinelab.workbook.motor_advice import holding_speed, overload, what_to_change, what_to_write
+from machinelab.workbook.motor_advice import holding_speed, hot, overload, what_to_change, what_to_write
 from machinelab.workbook.motor_tests import MotorTests, motor_tests
 from machinelab.workbook.pages.page import Page, Said, once_known
 from machinelab.workbook.panels.motor import DriveView, Pulleys, drive_panel, view_drive
@@ -256,8 +256,8 @@ class MotorAndPulleysPage(Page):
 
     @once_known
     def mind(self) -> Said:
-        """How long overload lasts, and what endangers the magnets."""
-        return _listed(overload(self.train, READ_OFF_RPM))
+        """How long overload lasts, what heat changes, and what endangers the magnets."""
+        return _listed([*overload(self.train, READ_OFF_RPM), *hot(self.train)])
 
     @property
     def to_write(self) -> Said:
