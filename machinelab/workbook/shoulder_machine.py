@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from machinelab.spindle.brake_circuit import RPM
+from machinelab.spindle.coastdown import CoastdownFit
 from machinelab.threads.operator import own_reactions_s, surprised_reactions_s
 from machinelab.threads.shoulder_cycle import PassWork
 from machinelab.threads.shoulder_draws import PassDoubts, PassDraws, draw_passes
@@ -16,6 +17,7 @@ from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine_runs import braked_run, free_run
 from machinelab.workbook.own_stops import OwnStops, kept_stops
 from machinelab.workbook.readings import Readings
+from machinelab.workbook.recorded_runs import RecordedBrake, recorded_brake, recorded_free_run
 
 # Taken where the machine file is silent; common practice, no source.
 USUAL_REACTION_S, USUAL_LATENCY_S = 0.35, 0.02
@@ -186,34 +188,51 @@ def _own(machine: Machine, numbers: ShoulderNumbers) -> OwnStops | None:
 
 def _ending(machine: Machine, top_rpm: float, told: list[str]) -> tuple[Stopping, BrakeCircuit | None]:
     free = free_run(machine)
-    if free is not None:
-        told.append("friction from the free run of step 05, with the chuck and belt of that run")
-    else:
-        told.append(
-            f"dry friction that alone would stop the spindle in {USUAL_DRY_STOP_S:g} s from the top, "
-            "until step 05 has measured it (common practice, no source)"
-        )
-    drags = free.drags if free else {"coulomb_rad_s2": top_rpm * RPM / USUAL_DRY_STOP_S}
+    drags = _drags(machine, free, top_rpm, told)
     if machine.brake.fitted is False or machine.brake.resistor_ohm is None or machine.missing(*NEEDED):
         told.append("no brake" if machine.brake.fitted is False else "no brake, since it is not known yet")
         return Stopping(**drags), None
-    numbers = brake_numbers(machine, free)
+    numbers = replace(brake_numbers(machine, free), drags=drags)
     return _braked(machine, numbers, told), BrakeCircuit(**numbers.circuit)
 
 
+def _drags(machine: Machine, free: CoastdownFit | None, top_rpm: float, told: list[str]) -> dict[str, float]:
+    """The free spindle's drags: from its log, else from the record, else usual ones."""
+    if free is not None:
+        told.append("friction from the free run of step 05, with the chuck and belt of that run")
+        return free.drags
+    recorded = recorded_free_run(machine)
+    if recorded is not None:
+        told.append(
+            f"friction from the record of step 05: {recorded.stop_time_s:.3g} s from {recorded.from_rpm:.0f} "
+            "rpm, taken as alike at every speed, which at low speed is a little kind"
+        )
+        return {"coulomb_rad_s2": recorded.from_rpm * RPM / recorded.stop_time_s}
+    told.append(
+        f"dry friction that alone would stop the spindle in {USUAL_DRY_STOP_S:g} s from the top, "
+        "until step 05 has measured it (common practice, no source)"
+    )
+    return {"coulomb_rad_s2": top_rpm * RPM / USUAL_DRY_STOP_S}
+
+
 def _braked(machine: Machine, numbers: BrakeNumbers, told: list[str]) -> Stopping:
-    measured = braked_run(machine, numbers)
+    """Contact and brake: from the log of a braked run, else from the record, else as designed."""
+    run = braked_run(machine, numbers)
+    if run is not None:
+        measured = RecordedBrake(float(run.contact_delay_s.value), 1 / float(run.brake_drag_per_s.value))
+    else:
+        measured = recorded_brake(machine)
     if measured is None:
         told.append("the brake as designed in step 06, until a braked run has measured it")
         return braked_by_resistor(**numbers.circuit, contact_delay_s=numbers.contact_delay_s, **numbers.drags)
     told.append(
-        f"the brake as measured in step 06: it bites {measured.contact_delay_s.value:.2f} s after the drive "
-        f"lets go, with a time constant of {measured.brake_time_constant_s.value:.2f} s"
+        f"the brake as measured in step 06: it bites {measured.contact_delay_s:.2f} s after the drive lets "
+        f"go, with a time constant of {measured.time_constant_s:.2f} s"
     )
     return Stopping(
-        contact_delay_s=measured.contact_delay_s.value,
-        brake_drag_per_s=measured.brake_drag_per_s.value,
-        brush_speed_rad_s=measured.brush_speed_rad_s,
+        contact_delay_s=measured.contact_delay_s,
+        brake_drag_per_s=1 / measured.time_constant_s,
+        brush_speed_rad_s=numbers.brush_speed_rad_s,
         **numbers.drags,
     )
 

@@ -8,12 +8,14 @@ from functools import lru_cache
 from machinelab.errors import RangeError
 from machinelab.threads.shoulder import highest_speed_rpm
 from machinelab.threads.shoulder_groove import standard_groove_mm
+from machinelab.work.cutting_speeds import cutting_speed, speed_for_cutting_rpm
 from machinelab.workbook import stepper_numbers
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.sections import ThreadToCut
 from machinelab.workbook.shoulder_machine import ShoulderNumbers, shoulder_numbers
 
 GROOVE = "the groove at the shoulder"
+TOOL = "the cutting speed of high-speed steel"
 # A speed is set by a knob and a display; nothing finer is worth saying.
 KNOB_RPM = 5.0
 
@@ -106,7 +108,7 @@ def highest_speed(
     """
     numbers = numbers or shoulder_numbers(machine)
     groove = groove_of(machine, thread)
-    limits = dict(stepper_numbers.highest_speed(machine, thread).limits_rpm)
+    limits = {**stepper_numbers.highest_speed(machine, thread).limits_rpm, **_cutting_limit(thread)}
     try:
         limits[GROOVE] = groove_limit_rpm(numbers, thread, groove.width_mm)
     except RangeError as refusal:
@@ -120,6 +122,17 @@ def highest_speed(
         return HighestSpeed(math.nan, groove, limit, limits, numbers.lowest_rpm, why)
     settable = max(math.floor(limits[limit] / KNOB_RPM) * KNOB_RPM, numbers.lowest_rpm)
     return HighestSpeed(settable, groove, limit, limits, numbers.lowest_rpm, "")
+
+
+def _cutting_limit(thread: ThreadToCut) -> dict[str, float]:
+    """What high-speed steel bears in this material; seldom the limit, the hand is slower than the tool."""
+    try:
+        bears = cutting_speed(thread.material or "", operation="threading")
+    except RangeError:
+        return {}
+    if thread.diameter_mm is None:
+        return {}
+    return {TOOL: float(speed_for_cutting_rpm(bears.high_m_min, diameter_mm=thread.diameter_mm))}
 
 
 def groove_limit_rpm(numbers: ShoulderNumbers, thread: ThreadToCut, groove_mm: float) -> float:

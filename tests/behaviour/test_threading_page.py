@@ -14,7 +14,9 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.machine import empty, load
 from machinelab.workbook.machine.sections import ThreadToCut
 from machinelab.workbook.own_stops import COUNTS, MILLIMETRES, TURNS, own_stops
+from machinelab.workbook.pages.coast_down import CoastDownPage
 from machinelab.workbook.pages.page import WAITING, Said
+from machinelab.workbook.pages.resistor_brake import ResistorBrakePage
 from machinelab.workbook.pages.threading import NO_STOPS, ThreadingPage
 from machinelab.workbook.panels.shoulder import as_set, view_shoulder
 from machinelab.workbook.readings import Readings
@@ -109,6 +111,28 @@ def test_without_logs_the_design_and_a_usual_spindle_stand_in(copy):
     assert "as designed" in found.where_from[1]
 
 
+def test_when_the_logs_are_gone_the_record_of_the_runs_stands_in(copy):
+    machine = load(copy)
+    measured = numbers_with_a_usual_hand(machine)
+    for page in (CoastDownPage(machine), ResistorBrakePage(machine)):
+        Record(copy).add(**page.record_line())
+    shutil.rmtree(copy / "logs")
+    found = numbers_with_a_usual_hand(load(copy))
+    assert found.stopping.contact_delay_s == pytest.approx(measured.stopping.contact_delay_s, abs=0.005)
+    assert found.stopping.brake_drag_per_s == pytest.approx(measured.stopping.brake_drag_per_s, rel=0.01)
+    dry = found.stopping.coulomb_rad_s2
+    assert measured.stopping.coulomb_rad_s2 < dry < 1.8 * measured.stopping.coulomb_rad_s2
+    assert "record of step 05" in found.where_from[0]
+    assert "as measured in step 06" in found.where_from[1]
+
+
+def test_a_run_withdrawn_from_the_record_counts_no_more(copy):
+    line = Record(copy).add(**ResistorBrakePage(load(copy)).record_line())
+    Record(copy).void(line.id, "the belt slipped")
+    shutil.rmtree(copy / "logs")
+    assert "as designed" in numbers_with_a_usual_hand(load(copy)).where_from[1]
+
+
 def test_what_the_machine_file_leaves_out_is_told(copy):
     text = (copy / "machine.toml").read_text()
     for line in ('retract = "500 ms"\n', 'clearance = "0.3 mm"\n', 'tool_half_width = "1 mm"\n'):
@@ -162,6 +186,12 @@ def test_the_carriage_trails_by_far_less_than_a_full_step(page):
     """A full step of the demo is 3.175 mm over 200 steps and a gearing of 5/2: 6.35 um."""
     told = page.heat().loc["carriage behind the spindle in the cut"].iloc[0]
     assert 0 < float(told.split()[0]) < 6.35 / 5
+
+
+def test_the_cutting_speed_is_a_limit_as_well_and_the_groove_comes_long_before_it(page):
+    """The trap of reckoning a threading speed from the surface speed alone."""
+    for row in page.rows:
+        assert row.speed.limits["the cutting speed of high-speed steel"] > 1.5 * row.speed.limits[GROOVE]
 
 
 def test_a_tool_that_fills_its_groove_allows_no_speed(page):
