@@ -75,6 +75,10 @@ NUT = Field(
 )
 # Three quarters of the height that inch tables count, nine tenths of ISO's; common practice, no source.
 USUAL_NUT_SHARE = 0.9
+NOT_KEPT = (
+    "This machine's folder is not written to: its card is made among the temporary files. "
+    "Take it along by its link."
+)
 DATED_LATER = "dated when you make it"
 NOT_MEASURED = Said("No thread has been measured yet. Fill in the sheet above, then run the cells below it.")
 
@@ -208,7 +212,7 @@ class ThreadCardPage(ThreadingDesignPage):
         record = self._record()
         if isinstance(record, Said):
             return record
-        return CardBox(self._card, folder=record.folder, note=record.note)
+        return CardBox(self._card, folder=record.folder, note=NOT_KEPT if record.note else "")
 
     @staticmethod
     def _lacking(plan: ThreadPlan) -> Said:

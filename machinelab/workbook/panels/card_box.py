@@ -41,13 +41,15 @@ class CardBox:
 
     def write(self, paper: str) -> None:
         """Write the card for one paper; what stands in the way is told in words."""
+        self.notice.value = notice("")
+        self.answer.value = words("Making the card ...", "sentence")
         try:
             files = card_files(self.card(), paper)
             written = write_files(files, self.folder)
         except MachinelabError as error:
+            self.answer.value = ""
             self.notice.value = notice(str(error))
             return
-        self.notice.value = notice("")
         links = ", ".join(_link(name, content) for name, content in files.items())
         said = words(f"Written into {written[0].parent.parent.name}/{FOLDER}:", "sentence")
         self.answer.value = f'{said}<div class="machinelab-sentence">{links}</div>'

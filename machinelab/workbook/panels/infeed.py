@@ -17,6 +17,7 @@ OUTLINE_POINTS = 24
 FIRST_CUTS_MM = tuple(np.round(np.arange(0.1, 0.62, 0.02), 2).tolist())
 LAST_CUTS_MM = tuple(np.round(np.arange(0.0, 0.105, 0.005), 3).tolist())
 TIP_STEPS = 30
+FILED = "on the list of threads"
 # How blunt the sliders make a tip, in pitches.
 BLUNTEST_RADIUS, BLUNTEST_FLAT = 0.15, 0.25
 
@@ -210,10 +211,10 @@ def infeed_panel(
     flats = np.round(np.linspace(0, BLUNTEST_FLAT * pitch, TIP_STEPS + 1), 4).tolist()
     return LivePanel(
         controls={
-            "tip_radius_mm": Quantity(TIP_RADIUS, sweep=radii, own=tip_radius_mm),
-            "tip_flat_mm": Quantity(TIP_FLAT, sweep=flats, own=tip_flat_mm),
+            "tip_radius_mm": Quantity(TIP_RADIUS, sweep=radii, own=tip_radius_mm, own_words=FILED),
+            "tip_flat_mm": Quantity(TIP_FLAT, sweep=flats, own=tip_flat_mm, own_words=FILED),
             "first_cut_mm": Quantity(FIRST_CUT, sweep=FIRST_CUTS_MM, own=first_cut_mm),
-            "last_cut_mm": Quantity(LAST_CUT, sweep=LAST_CUTS_MM, own=last_cut_mm),
+            "last_cut_mm": Quantity(LAST_CUT, sweep=LAST_CUTS_MM, own=last_cut_mm, own_words="as is usual"),
         },
         compute=partial(view_infeed, plan, name),
         chart=InfeedCuts(),
