@@ -7,7 +7,7 @@ import numpy as np
 
 from machinelab.spindle.brake_circuit import RPM
 from machinelab.spindle.coastdown import CoastdownFit
-from machinelab.threads.operator import own_reactions_s, surprised_reactions_s
+from machinelab.threads.operator import anticipating_reactions_s, own_reactions_s, surprised_reactions_s
 from machinelab.threads.shoulder_cycle import PassWork
 from machinelab.threads.shoulder_draws import PassDoubts, PassDraws, draw_passes
 from machinelab.threads.shoulder_heat import BrakeCircuit
@@ -25,10 +25,12 @@ USUAL_RETRACT_S, USUAL_CLEARANCE_MM, USUAL_HALF_WIDTH_MM = 0.6, 0.3, 1.0
 USUAL_TOP_RPM, USUAL_LOWEST_RPM = 1000.0, 60.0
 REACTION_SPREAD = 0.2
 LATENCY_SD_S = 0.004
+# Of a hand that aims at the line instead of waiting for it: 0.05 to 0.08 s, from memory.
+ANTICIPATION_SD_S = 0.065
 INFEED_S, START_DELAY_S, RAMP_S = 4.0, 0.2, 2.0
 # Enough for one pass in a hundred to be told within a few hundredths of a turn, and for a slider to be quick.
 DRAWS, SEED = 4_000, 10
-HAND, COUNT, OWN = "hand", "count", "own stops"
+HAND, COUNT, OWN, WITH_THE_TOOL = "hand", "count", "own stops", "a hand that moves with the tool"
 STEP = "10"
 
 
@@ -39,7 +41,7 @@ class ShoulderNumbers:
     Parameters
     ----------
     stopped_by : str
-        What ends the pass: "hand", "count" or "own stops".
+        What ends the pass: "hand", "count", "own stops" or "a hand that moves with the tool".
     reaction_s : float [s]
         Median reaction, or the latency of the count.
     own_stops_s : tuple of float [s]
@@ -113,6 +115,10 @@ class ShoulderNumbers:
         """The same machine with a controller that ends the pass at a count."""
         return replace(self, stopped_by=COUNT, reaction_s=USUAL_LATENCY_S, own_stops_s=())
 
+    def with_the_tool(self) -> "ShoulderNumbers":
+        """The same machine under a hand that aims at the line: early as often as late."""
+        return replace(self, stopped_by=WITH_THE_TOOL, reaction_s=0.0, own_stops_s=())
+
     def with_reaction(self, reaction_s: float) -> "ShoulderNumbers":
         """The same scatter about another reaction; own stops are all shifted."""
         shift = reaction_s - self.reaction_s
@@ -137,6 +143,9 @@ class ShoulderNumbers:
         if self.stopped_by == COUNT:
             late = chance.normal(self.reaction_s, LATENCY_SD_S, self.drawn)
             return np.maximum(late, 0.0)
+        if self.stopped_by == WITH_THE_TOOL:
+            aimed = {"reaction_s": self.reaction_s, "reaction_sd_s": ANTICIPATION_SD_S}
+            return anticipating_reactions_s(chance, draws=self.drawn, **aimed)
         if self.reaction_s == 0:
             return np.zeros(self.drawn)
         return surprised_reactions_s(

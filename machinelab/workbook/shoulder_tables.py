@@ -66,6 +66,8 @@ def changes(
     stopping = numbers.stopping
     if machine.threading.stopped_by != COUNT:
         yield "stopped by a count in place of the hand", numbers.stopped_by_count(), groove_mm
+        words = "a hand that moves with the tool: early as often as late, so some passes end short"
+        yield words, numbers.with_the_tool(), groove_mm
         quicker = max(numbers.reaction_s - 0.1, 0.0)
         yield "a reaction a tenth of a second shorter", numbers.with_reaction(quicker), groove_mm
     designed = machine.brake.contact_delay_s

@@ -278,6 +278,14 @@ def test_each_control_moves_the_passes_or_their_room(usual, name, value):
     assert one.crash_share != other.crash_share
 
 
+def test_a_hand_that_moves_with_the_tool_gains_room_and_ends_short_as_often_as_late(page):
+    aiming = page.numbers.with_the_tool()
+    assert np.mean(aiming.reactions_s < 0) == pytest.approx(0.5, abs=0.03)
+    own, other = (needed_groove(one, lead_mm=1.0, speed_rpm=80.0) for one in (page.numbers, aiming))
+    assert other.interval[1] < own.interval[0]
+    assert "some passes end short" in " ".join(page.gains().index)
+
+
 def test_a_panel_without_a_brake_stops_by_friction_alone(usual):
     weak = view_shoulder(usual, "M10x1", 1.0, **settings(usual, brake_time_constant_s=50.0))
     assert weak.numbers.stopping.brake_drag_per_s == 0
