@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 from PIL import Image
+from simulate.axis_readings import AxisTruth, table_lines
 from simulate.brake_log import BrakedTruth, write_braked_log
 from simulate.coast_log import Display, Truth, write_log
 from simulate.meter_log import write_step_log
@@ -20,14 +21,18 @@ from machinelab.spindle.coastdown import fit
 from machinelab.spindle.meter_step import fit_step
 from machinelab.workbook.brake_numbers import brake_numbers
 from machinelab.workbook.braked_result import BrakedResult
+from machinelab.workbook.figures.alignment import AxisFromAbove, RunoutRound
+from machinelab.workbook.figures.backlash import PositionErrors, TakeUp
 from machinelab.workbook.figures.base import WIDTH_PX, Picture, png, show
 from machinelab.workbook.figures.brake import BrakeStop
 from machinelab.workbook.figures.braked_run import BrakedRun
 from machinelab.workbook.figures.coastdown import CoastDown, with_interval
+from machinelab.workbook.figures.collars import CollarBar
 from machinelab.workbook.figures.drive_chain import DriveChainDrawing
 from machinelab.workbook.figures.encoder import EncoderLimits
 from machinelab.workbook.figures.gearing import RatioWhatIf, ThreadErrors
 from machinelab.workbook.figures.inertia import InertiaRoutes
+from machinelab.workbook.figures.marks import MarkPlaces, MarkSuspects
 from machinelab.workbook.figures.motor import DriveEnvelope
 from machinelab.workbook.figures.motor_bench import MotorBenchChart
 from machinelab.workbook.figures.own_stops import OwnStopsChart
@@ -38,7 +43,11 @@ from machinelab.workbook.inertia_routes import BRAKE, DISC, READINGS, InertiaFou
 from machinelab.workbook.machine import empty, load
 from machinelab.workbook.meter_results import StepResult, scale_result
 from machinelab.workbook.own_stops import TURNS, own_stops
+from machinelab.workbook.pages.alignment import AlignmentPage
+from machinelab.workbook.pages.backlash import BacklashPage
+from machinelab.workbook.pages.marks import MarksPage
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
+from machinelab.workbook.pages.scratch import ScratchPage
 from machinelab.workbook.pages.stepper import StepperPage
 from machinelab.workbook.panels.brake import Wanted, view_brake
 from machinelab.workbook.panels.drive_chain import drive_chain
@@ -151,7 +160,70 @@ def stops(lag_s):
     return StopsShown(found, numbers.with_own_stops(found.reactions_s).reactions_s, numbers.reaction_s)
 
 
+def alignment(**readings):
+    page = AlignmentPage(load(DEMO))
+    for name, text in readings.items():
+        sheet, _, box = name.partition("_")
+        getattr(page, f"{sheet}_sheet").rows[box].type_in(text)
+    return page.alignment
+
+
+def axis_table():
+    page = BacklashPage(load(DEMO))
+    page.table_entry.box.value = table_lines(AxisTruth(play_mm=0.4, lead_error_ppm=-300), 7)
+    return page.found
+
+
+def runout_read(text):
+    page = AlignmentPage(load(DEMO))
+    page.runout_entry.box.value = text or page.runout_entry.box.value
+    return page.runout
+
+
+def scratch(*answered):
+    page = ScratchPage(empty())
+    for test in answered:
+        page.answers[test].choose("yes")
+    return page.judged
+
+
+def moved(page, **set_to):
+    panel = page.panel() if callable(page.panel) else page.panel
+    for name, text in set_to.items():
+        panel.controls[name].type_in(text)
+    return panel.result
+
+
+ROUND_THE_TURN = "\n".join(
+    f"{angle} {0.01 * np.cos(np.radians(angle - 300)):.4f}" for angle in range(0, 360, 30)
+)
+
 PAIRS = {
+    "positions": (
+        PositionErrors,
+        lambda: (BacklashPage(load(DEMO)).found, axis_table()),
+    ),
+    "take-up": (
+        TakeUp,
+        lambda: (
+            moved(BacklashPage(load(DEMO))),
+            moved(BacklashPage(load(DEMO)), play_mm="1 mm", spring_mm="0.2 mm"),
+        ),
+    ),
+    "axis from above": (AxisFromAbove, lambda: (alignment(), alignment(level_far_ppm="", centres_far_mm=""))),
+    "run-out": (RunoutRound, lambda: (runout_read(""), runout_read(ROUND_THE_TURN))),
+    "collars": (
+        CollarBar,
+        lambda: (
+            moved(AlignmentPage(load(DEMO))),
+            moved(AlignmentPage(load(DEMO)), bar_mm="60 mm", distance_mm="400 mm", force_n="0 N"),
+        ),
+    ),
+    "mark places": (
+        MarkPlaces,
+        lambda: (moved(MarksPage(load(DEMO))), moved(MarksPage(load(METRIC)), feed_mm="0.37 mm")),
+    ),
+    "mark suspects": (MarkSuspects, lambda: (MarksPage(load(DEMO)).found, scratch("turns loose"))),
     "shoulder": (
         ShoulderStop,
         lambda: (shoulder(DEMO, 2), shoulder(METRIC, 1, speed_rpm=60.0, groove_mm=6.0)),

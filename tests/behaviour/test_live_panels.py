@@ -8,8 +8,12 @@ from pathlib import Path
 import pytest
 
 from machinelab.workbook.machine import load
+from machinelab.workbook.pages.alignment import AlignmentPage
+from machinelab.workbook.pages.backlash import BacklashPage
+from machinelab.workbook.pages.marks import MarksPage
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
 from machinelab.workbook.pages.resistor_brake import ResistorBrakePage
+from machinelab.workbook.pages.scratch import ScratchPage
 from machinelab.workbook.pages.stepper import StepperPage
 from machinelab.workbook.pages.threading import ThreadingPage
 from machinelab.workbook.panels.choice import Choice
@@ -41,6 +45,12 @@ PANELS = {
     "stepper, on the screw": lambda: StepperPage(load(HOUSE / "tests/machines/metric")).panel(),
     "shoulder": lambda: ThreadingPage(load(HOUSE / "notebooks/machines/demo")).panel(),
     "shoulder, no brake": lambda: ThreadingPage(load(HOUSE / "tests/machines/metric")).panel(),
+    "backlash": lambda: BacklashPage(load(HOUSE / "notebooks/machines/demo")).panel(),
+    "backlash, metric": lambda: BacklashPage(load(HOUSE / "tests/machines/metric")).panel(),
+    "collars": lambda: AlignmentPage(load(HOUSE / "notebooks/machines/demo")).panel,
+    "marks": lambda: MarksPage(load(HOUSE / "notebooks/machines/demo")).panel(),
+    "marks, metric": lambda: MarksPage(load(HOUSE / "tests/machines/metric")).panel(),
+    "scratch": lambda: ScratchPage(load(HOUSE / "tests/machines/metric")).panel,
     "meter": lambda: meter_panel(lag_s=0.8, hold_s=0.25, slowing_rpm_s=67.0),
     "encoder, limits unknown": lambda: encoder_panel(UNKNOWN_ENCODER, gate_s=0.05),
 }
