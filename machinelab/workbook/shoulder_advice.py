@@ -16,6 +16,7 @@ from machinelab.workbook.shoulder_tables import STANDARD_PITCHES_MM, allowed_rpm
 # From this pitch on the tool is a small part of the groove.
 LEAST_PITCH_MM = 1
 LATE_SHARE = 1.1
+MOST_WAYS = 4
 
 
 def begun(machine: Machine, numbers: ShoulderNumbers) -> str:
@@ -87,11 +88,11 @@ def _late_contact(machine: Machine, numbers: ShoulderNumbers) -> Iterator[str]:
 def _what_would_do(machine: Machine, numbers: ShoulderNumbers, row: SheetRow, thread: ThreadToCut) -> str:
     groove = row.speed.groove.width_mm
     lowest = numbers.lowest_rpm
-    helped = [
-        f"{words} ({math.floor(speed)} rpm)"
-        for words, other, width in changes(machine, numbers, groove)
-        if (speed := allowed_rpm(other, thread, width)) >= lowest
-    ]
+    speeds = {
+        words: allowed_rpm(other, thread, width) for words, other, width in changes(machine, numbers, groove)
+    }
+    best = sorted((words for words in speeds if speeds[words] >= lowest), key=speeds.get, reverse=True)
+    helped = [f"{words} ({math.floor(speeds[words])} rpm)" for words in best[:MOST_WAYS]]
     ways = f" Any one of these would do: {'; '.join(helped)}." if helped else " No single change is enough."
     return f"{row.line}{ways}"
 

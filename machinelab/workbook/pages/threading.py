@@ -20,7 +20,7 @@ from machinelab.workbook.shoulder_sheet import SheetRow, sheet_rows, sheet_table
 from machinelab.workbook.verdict import Verdict, verdict
 
 GUESS = Field(
-    name="Highest speed for the first thread, by feel",
+    name="Highest speed, by feel",
     kind="speed",
     low="5 rpm",
     high="3000 rpm",

@@ -52,7 +52,7 @@ BRAKE = Field(
     low="20 ms",
     high="100 s",
     example="0.8 s",
-    help="How long the resistor alone takes to 37 % of the speed; fewer ohms, less. 50 s is as good as none.",
+    help="How long the resistor alone takes to 37 % of the speed. 50 s: as good as none.",
 )
 GROOVE = Field(
     name="Groove at the shoulder",
