@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
 from multiprocessing import get_context
+from typing import Any
 
-from machinelab.controls.explore import with_fault
+from machinelab.controls.explore import findings, with_fault
 from machinelab.controls.fault import Fault, every_fault
 from machinelab.controls.findings import Broken
 from machinelab.controls.panel import Panel
@@ -15,7 +16,7 @@ from machinelab.controls.search import Search
 __all__: list[str] = []
 
 # What must hold with any single fault; the other rules are listed as kept or lost.
-MUST_HOLD = ("R2", "R2c")
+MUST_HOLD = ("R2", "R2t", "R2c")
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ class FaultResult:
 
 
 def try_fault(whole: Search, sound: frozenset[str], fault: Fault) -> FaultResult:
-    """Try one fault from every settled state of the sound box."""
+    """Try one fault from every settled state of the sound box, which itself breaks the rules in ``sound``."""
     found = with_fault(whole, fault)
     lost = tuple(rule for rule in RULES if rule in found.broken and rule not in NOTES and rule not in sound)
     return FaultResult(
@@ -78,16 +79,16 @@ def sweep(panel: Panel, workers: int = 2) -> Iterator[tuple[int, int, FaultResul
 
 
 # The search of the sound box that every fault of a worker begins from; it is made once in each process.
-_begun: dict[str, Search] = {}
+_begun: dict[str, Any] = {}
 
 
 def _begin(panel: Panel) -> None:
-    _begun["whole"] = Search(panel).from_rest()
+    whole = Search(panel).from_rest()
+    _begun.update(whole=whole, sound=frozenset(findings(whole, whole).broken))
 
 
 def _try(fault: Fault) -> FaultResult:
-    whole = _begun["whole"]
-    return try_fault(whole, frozenset(rule for rule, _ in whole.broken), fault)
+    return try_fault(_begun["whole"], _begun["sound"], fault)
 
 
 def in_order(panel: Panel, results) -> tuple[FaultResult, ...]:

@@ -37,7 +37,7 @@ def broken_rules(search: Search, whole: Search, comes_to_rest: Settling) -> dict
     for (rule, about), (before, after) in search.broken.items():
         if rule not in found:
             found[rule] = Broken(rule, about, way_to(search, whole, before, after))
-    for rule, numbers in (("R0", comes_to_rest.chattering), ("R2", comes_to_rest.too_late)):
+    for rule, numbers in (("R0", comes_to_rest.chattering), ("R2t", comes_to_rest.too_late)):
         key = next((key for key in search.before if search.number(key) in numbers), None) if numbers else None
         if key is not None and rule not in found:
             found[rule] = Broken(rule, "", way_to(search, whole, search.before[key], key))

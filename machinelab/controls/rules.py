@@ -65,6 +65,16 @@ RULES = {
             f"IEC 60204-1, 9.2.2, stop 0 or 1 for an emergency stop: {EXCERPT}",
         ),
         Rule(
+            "R2t",
+            "Mushroom in: every motor is off its drive within 0.2 s.",
+            HAZARD,
+            "a motor stays on its drive for more than 0.2 s after the mushroom",
+            "A relay lets go too slowly: a plain diode across its coil makes that 5 to 10 times longer.",
+            "Put a zener diode in series with the diode at the coil, then measure and type the new times.",
+            "Under 0.2 s for contacts, common practice; one maker's glossary and data sheets of relays: "
+            f"{EXCERPT}",
+        ),
+        Rule(
             "R2b",
             "Mushroom in: the brake is on the motor that turns.",
             DEGRADED,
@@ -210,7 +220,7 @@ def not_asked(panel: Panel, unrated: Collection[str]) -> dict[str, str]:
     rules = panel.rules
     reasons = {}
     if not rules.stops:
-        reasons |= dict.fromkeys(("R2", "R2b", "R2c", "R3"), "no stop device is named under [rules]")
+        reasons |= dict.fromkeys(("R2", "R2t", "R2b", "R2c", "R3"), "no stop device is named under [rules]")
     elif not any(motor.brake for motor in panel.motors):
         reasons["R2b"] = "no motor has a brake"
     if not any(load.moves for load in panel.loads):

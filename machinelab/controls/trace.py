@@ -14,6 +14,12 @@ __all__: list[str] = []
 
 MOST_ROWS = 12
 WAYS = {FORWARD: "forward", REVERSE: "in reverse", 2: "forward and in reverse at once"}
+RELAY_TESTS = {
+    "R0": "plug out, coil wires off. Feed the coil from a bench supply of its voltage over its own rung, the "
+    "other contacts bridged by hand: it buzzes if it is wired as drawn.",
+    "R2t": "plug out, drive board unplugged. Feed the coil from a bench supply of its voltage, take that "
+    "away, and time the contact: a sound recorder across a small battery and the contact shows milliseconds.",
+}
 PHASES = {0: "drops", OPERATED: "pulls in", BETWEEN: "between"}
 
 
@@ -163,6 +169,8 @@ def _short(rows: list[Row]) -> tuple[Row, ...]:
 
 def _bench_test(panel: Panel, broken: Broken, rows: tuple[Row, ...]) -> str:
     """What to do at the box with the plug out."""
+    if broken.rule in RELAY_TESTS:
+        return RELAY_TESTS[broken.rule]
     last = rows[-1].step
     return (
         "plug out, capacitors measured below 60 V, drive board unplugged. Meter on continuity over "
@@ -180,4 +188,4 @@ def _path(panel: Panel, broken: Broken) -> str:
     if broken.rule in ("R2b", "R5b"):
         rungs |= {motor.name: motor.brake for motor in panel.motors if motor.brake}
     rung = rungs.get(broken.about)
-    return f"the path {rung.text} (to {broken.about})" if rung else broken.about or "the coil that chatters"
+    return f"the path {rung.text} (to {broken.about})" if rung else broken.about

@@ -145,10 +145,10 @@ def test_a_mushroom_that_takes_effect_too_late_counts_as_no_stop():
     box["switch"]["estop"] = {"pos": ["out", "in"]}
     box["contact"]["ES"] = {"of": "estop", "closed": ["out"]}
     late = explore(read_panel(box))
-    assert late.verdict("R2") == "broken"
+    assert late.verdict("R2t") == "broken"
     assert late.slowest_stop_s == pytest.approx(0.32, abs=0.006)
     box["relay"]["K"]["dropout_ms"] = [10, 20]
-    assert explore(read_panel(box)).verdict("R2") == "kept"
+    assert explore(read_panel(box)).verdict("R2t") == "kept"
 
 
 def test_rules_that_cannot_be_asked_say_why_and_are_not_called_kept():

@@ -11,6 +11,8 @@ from collections import Counter
 
 USUAL_MS = (10, 20)
 LONG_WAIT_S = 30.0
+# No hand is quicker from one switch to the next.
+HAND_S = 0.1
 # What a person does who wants to work; without it chance would hardly ever get a careful box to run.
 GOOD_START = (
     *(("mains", "on"), ("master", "on"), ("estop", "out"), ("guard", "shut")),
@@ -71,6 +73,7 @@ class Walk:
         self.cause = {f"{name}:{position}"}
         self._changed()
         self._let_settle()
+        self._wait(HAND_S)
 
     def _let_settle(self):
         """Follow every relay that moves until none does."""

@@ -1,0 +1,149 @@
+"""Page 02: the demo's box with its breaches, the tests at the box, and kind words without a description."""
+
+from pathlib import Path
+
+import pytest
+
+from machinelab.workbook.machine import empty, load
+from machinelab.workbook.pages.control_box import NO_BOX, ControlBoxPage
+from machinelab.workbook.panel_bench import AS_IT_SHOULD, NOT_AS_IT_SHOULD, verdict_word
+from machinelab.workbook.panel_file import parse_panel
+from machinelab.workbook.panels.ways import fault_task
+
+HOUSE = Path(__file__).resolve().parents[2]
+DEMO = HOUSE / "notebooks" / "machines" / "demo"
+# What stands in it on purpose: a slow relay, a feed past the latch, a selector that does too much.
+PLANTED = {"R2t", "R2c", "R9", "R4", "R7", "R5", "R5b", "R2b", "R6", "R11"}
+
+
+@pytest.fixture(scope="module")
+def page():
+    return ControlBoxPage(load(DEMO))
+
+
+@pytest.fixture
+def own(tmp_path):
+    """A box of one's own, a copy of the demo's that can be changed."""
+    for name in ("machine.toml", "panel.toml"):
+        (tmp_path / name).write_text((DEMO / name).read_text())
+    return tmp_path
+
+
+def changed(folder, old, new):
+    text = (folder / "panel.toml").read_text()
+    assert old in text
+    (folder / "panel.toml").write_text(text.replace(old, new))
+    return ControlBoxPage(load(folder))
+
+
+def test_the_demos_box_breaks_what_was_planted_in_it_and_nothing_else(page):
+    assert set(page.found.breaches) == PLANTED
+    assert "**10 rules are broken**" in page.summary.text
+    assert page.verdicts.loc["R1", "found"] == "no breach found"
+    assert page.verdicts.loc["R5c", "found"].startswith("not asked: no [sensor.rpm]")
+
+
+def test_every_word_of_the_page_is_free_of_a_verdict_that_it_cannot_give(page):
+    words = " ".join([page.summary.text, page.share_text.text, page.decision.text, page.verdicts.to_string()])
+    assert "safe" not in words.lower()
+    assert "It certifies nothing" in page.summary.text
+
+
+def test_a_zener_at_the_slow_relay_cures_the_late_stop(own):
+    page = changed(own, "dropout_ms = [100, 200]", "dropout_ms = [10, 20]")
+    assert set(page.found.breaches) == PLANTED - {"R2t"}
+
+
+def test_the_feed_taken_over_the_latch_is_only_half_a_cure(own):
+    """With the button held while power returns the latch falls in, and the feed that stands at on starts."""
+    page = changed(own, 'on = "PLUG and KEY and FEED"', 'on = "KL_a and FEED"')
+    assert not {"R2c", "R9"} & set(page.found.breaches)
+    assert {"R3", "R4", "R8"} <= set(page.found.breaches)
+    changed(own, "[relay.KL]", 'F_0 = {of = "feed", closed = ["off"]}\n[relay.KL]')
+    cured = changed(own, "(GREEN and D_0)", "(GREEN and D_0 and F_0)")
+    assert set(cured.found.breaches) == PLANTED - {"R2c", "R9", "R4"}
+
+
+def test_each_way_can_be_chosen_and_is_told_in_full(page):
+    ways = page.ways
+    shown = set()
+    for name in ways.told:
+        ways.choice.choose(name)
+        assert name.split(":")[0] in ways.text.value
+        shown.add(ways.text.value)
+    assert len(shown) == len(PLANTED)
+
+
+def test_the_record_says_what_was_checked_and_is_not_met_while_a_hazard_stands(page):
+    line = page.record_line()
+    assert line["verdict"] == "NOT MET"
+    assert line["conditions"]["broken"].split(", ") == list(page.found.breaches)
+    assert "21 264 states" in line["conditions"]["looked at"]
+
+
+@pytest.mark.parametrize(
+    ("answers", "hazards", "finished", "word"),
+    [
+        ([AS_IT_SHOULD] * 3, 0, True, "MET"),
+        ([AS_IT_SHOULD] * 3, 0, False, "NOT PROVEN"),
+        ([AS_IT_SHOULD, NOT_AS_IT_SHOULD], 0, True, "NOT MET"),
+        ([AS_IT_SHOULD] * 3, 1, True, "NOT MET"),
+        ([AS_IT_SHOULD, "not done"], 0, True, "NOT DONE"),
+        ([], 0, True, "NOT DONE"),
+    ],
+)
+def test_the_word_takes_desk_check_and_bench_tests_together(answers, hazards, finished, word):
+    assert verdict_word(answers, hazards, finished) == word
+
+
+def test_an_answer_is_kept_for_the_next_time_and_counted(own):
+    page = ControlBoxPage(load(own))
+    sheet = page.sheet
+    page.answers["RED of red knob"].choose(AS_IT_SHOULD)
+    assert "1 of 6 tests done" in sheet.told.value
+    assert ControlBoxPage(load(own)).answers["RED of red knob"].value == AS_IT_SHOULD
+
+
+def test_single_faults_are_tried_with_a_bar_and_land_in_the_table(page):
+    task = fault_task(page.box, page.take_faults, workers=1)
+    task.run_to_end()
+    assert task.bar.value == 1
+    assert "R1" in page.faults_told.loc["KB_d welded", "lost with it"]
+    assert "R2" in page.faults_told.loc["RED welded", "lost with it"]
+    assert "BROKEN" in page.faults_judged.text
+
+
+def test_a_machine_without_a_description_says_so_everywhere():
+    page = ControlBoxPage(empty())
+    for part in (
+        "wired",
+        "verdicts",
+        "summary",
+        "first_way",
+        "ways",
+        "at_rest",
+        "fault_search",
+        "faults_told",
+    ):
+        assert getattr(page, part) is NO_BOX, part
+    assert page.sheet is page.judged is page.decision is page.faults_judged is NO_BOX
+    assert page.compared(3.0) is NO_BOX
+    assert page.record_line() is None
+    assert page.post() is None
+
+
+def test_a_description_with_mistakes_is_told_with_its_lines(own):
+    page = changed(own, 'coil = "KL_a and (D_F or D_R)"', 'coil = "KL_a & (D_F or D_B)"')
+    text = page._repr_markdown_()
+    number = (own / "panel.toml").read_text().split("\n").index('coil = "KL_a & (D_F or D_B)"') + 1
+    assert f"line {number}, relay.KB.coil" in text
+    assert "Write the word" in text
+    assert page.verdicts is NO_BOX
+
+
+@pytest.mark.parametrize("text", ["[switch", "a = 1\na = 2", "[" * 5_000, "x = " + "9" * 5_000, "\x00"])
+def test_a_file_that_is_no_description_ends_in_words(text):
+    from machinelab.errors import PanelError
+
+    with pytest.raises(PanelError):
+        parse_panel(text)
