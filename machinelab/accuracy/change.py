@@ -1,4 +1,4 @@
-"""Has it changed? Two measurements of one quantity at two times, and what their uncertainties allow to say."""
+"""Has it changed? Two measurements of one quantity, and what their uncertainties allow to say."""
 
 from machinelab.ranges import positive
 
@@ -39,8 +39,8 @@ def normalised_change(earlier, later, *, earlier_uncertainty, later_uncertainty)
 
     Examples
     --------
-    >>> normalised_change(30.0, 30.9, earlier_uncertainty=0.3, later_uncertainty=0.4)
-    1.79...
+    >>> normalised_change(30.0, 31.0, earlier_uncertainty=0.3, later_uncertainty=0.4)
+    2.0
 
     Source
     ------
