@@ -106,6 +106,7 @@ def _autumn(year):
     usual = "own choice: usual for a lathe of this size"
     turns = "lead error over 100 turns of M10x1"
     year.add("2026-11-07", "07", turns, **screw, where_from=usual, instrument=DIAL)
+    in_hand = "torque in hand in Tr14x3 at 100 rpm"
     torque = {"value": 2.82, "uncertainty": 0.57, "unit": "times", "lower": 2.0}
     half = "own choice: common practice, no source"
     spring = {"name": "string or torque screwdriver at the screw"}
