@@ -316,9 +316,8 @@ def _assembled(nodes: np.ndarray, blocks: np.ndarray) -> np.ndarray:
 def _stiffness(bar: Bar, nodes: np.ndarray) -> np.ndarray:
     lengths = np.diff(nodes)
     sections = _section_of(bar, nodes)
-    bending = float(positive("elasticity_n_mm2", bar.elasticity_n_mm2)) * np.array(
-        [second_moment_mm4(section.bar_diameter_mm, section.bore_mm) for section in sections]
-    )
+    outside, inside = np.array([(one.bar_diameter_mm, one.bore_mm) for one in sections], dtype=float).T
+    bending = float(positive("elasticity_n_mm2", bar.elasticity_n_mm2)) * second_moment_mm4(outside, inside)
     whole = _assembled(nodes, [b / h**3 * _bent(h) for b, h in zip(bending, lengths, strict=True)])
     for support in bar.supports:
         node = _node_at(nodes, support.position_mm)

@@ -249,7 +249,8 @@ def longest_work_mm(
 
     Formula
     -------
-    none: root of the worst error less the limit, over the length (Brent); the steady rest keeps its share
+    none: root of the logarithm of worst error over limit, over that of the length (Brent); the steady rest
+    keeps its share
 
     Parameters
     ----------
@@ -301,22 +302,23 @@ def longest_work_mm(
     force = positive("cutting_force_n", cutting_force_n)
     limit = positive("allowed_error_mm", allowed_error_mm)
 
-    def too_much(length_mm):
+    def too_much(log_length):
+        # On scales of equal ratios the error is nearly a straight line, so a few tries do.
         bar = held_bar(
             holding,
             bar_diameter_mm=bar_diameter_mm,
-            overhang_mm=length_mm,
+            overhang_mm=np.exp(log_length),
             steady_share=steady_share,
             steady_spring_n_mm=steady_spring_n_mm,
             chuck_turning_nmm_rad=chuck_turning_nmm_rad,
             chuck_spring_n_mm=chuck_spring_n_mm,
             elasticity_n_mm2=elasticity_n_mm2,
         )
-        return worst_error_mm(bar, force) - limit
+        return np.log(worst_error_mm(bar, force) / limit)
 
-    shortest, longest = SHORTEST_RATIO * bar_diameter_mm, LONGEST_RATIO * bar_diameter_mm
+    shortest, longest = np.log([SHORTEST_RATIO * bar_diameter_mm, LONGEST_RATIO * bar_diameter_mm])
     if too_much(shortest) > 0:
         return float("nan")
     if too_much(longest) < 0:
         return float("inf")
-    return float(brentq(too_much, shortest, longest, xtol=1e-3))
+    return float(np.exp(brentq(too_much, shortest, longest, xtol=1e-6)))
