@@ -69,10 +69,17 @@ class Trace:
         )
 
 
-def told(panel: Panel, broken: Broken, fault: Fault | None = None) -> Trace:
-    """Tell the way to a broken rule in the owner's own names."""
+def stations(way: tuple[Moment, ...]) -> tuple[Moment, ...]:
+    """The moments between the steps of a way: at rest, then after each step when its ticks are over."""
+    last = [n for n in range(len(way)) if n + 1 == len(way) or way[n + 1].event.kind != TICK]
+    return tuple(way[n] for n in last)
+
+
+def told(panel: Panel, broken: Broken, fault: Fault | None = None, *, short: bool = True) -> Trace:
+    """Tell the way to a broken rule in the owner's own names; the short form has at most twelve rows."""
     rule = RULES[broken.rule]
-    rows = _short(_rows(panel, broken, fault))
+    every_row = _rows(panel, broken, fault)
+    rows = _short(every_row) if short else tuple(every_row)
     return Trace(rule, broken.about, rows, _bench_test(panel, broken, rows))
 
 

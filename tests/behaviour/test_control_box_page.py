@@ -4,10 +4,15 @@ from pathlib import Path
 
 import pytest
 
+from machinelab.controls.search import Search
+from machinelab.workbook.figures.base import Picture
+from machinelab.workbook.figures.ladder import Ladder
+from machinelab.workbook.known_boxes import STRAIGHT_ON
 from machinelab.workbook.machine import empty, load
 from machinelab.workbook.pages.control_box import NO_BOX, ControlBoxPage
 from machinelab.workbook.panel_bench import AS_IT_SHOULD, NOT_AS_IT_SHOULD, verdict_word
 from machinelab.workbook.panel_file import parse_panel
+from machinelab.workbook.panels.ladder import view_rest, view_way
 from machinelab.workbook.panels.ways import fault_task
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -38,6 +43,7 @@ def changed(folder, old, new):
 
 def test_the_demos_box_breaks_what_was_planted_in_it_and_nothing_else(page):
     assert set(page.found.breaches) == PLANTED
+    assert isinstance(page.ladder, Picture)
     assert "**10 rules are broken**" in page.summary.text
     assert page.verdicts.loc["R1", "found"] == "no breach found"
     assert page.verdicts.loc["R5c", "found"].startswith("not asked: no [sensor.rpm]")
@@ -72,6 +78,40 @@ def test_each_way_can_be_chosen_and_is_told_in_full(page):
         assert name.split(":")[0] in ways.text.value
         shown.add(ways.text.value)
     assert len(shown) == len(PLANTED)
+
+
+def test_the_ladder_shows_every_contact_and_what_is_fed_at_each_step(page):
+    panel = page.ladder_panel
+    pictures, words = set(), set()
+    for name in panel.controls["broken"].options:
+        panel.controls["broken"].choose(name)
+        for step in (0, panel.controls["step"].slider.max):
+            panel.controls["step"].slider.value = step
+            pictures.add(panel.picture.value)
+            words.add(panel.meaning.value)
+    assert len(pictures) > len(PLANTED)
+    assert sum("step 0" in one for one in words) == len(PLANTED)
+    names = {cell.name for cell in panel.chart.cells}
+    assert names == frozenset().union(*(rung.names for rung in page.box.rungs))
+
+
+def test_a_closed_contact_lies_in_its_line_and_an_open_one_is_lifted(page):
+    broken = page.found.broken["R2t"]
+    view = view_way(page.search, broken, 99)
+    chart = Ladder(page.box)
+    chart.update(view)
+    assert {fed.name for fed in view.rungs if fed.active} == {"KB", "drive", "lathe fwd"}
+    for cell, blade in zip(chart.cells, chart.blades.get_segments(), strict=True):
+        assert (blade[0][1] == blade[1][1]) == (cell.name in view.closed)
+
+
+def test_not_is_drawn_at_the_contacts_and_means_the_same():
+    box = parse_panel(STRAIGHT_ON.replace('"S1 and D"', '"not (not S1 or not D)"'))
+    search = Search(box).from_rest()
+    chart = Ladder(box)
+    chart.update(view_rest(search))
+    assert [cell.inverted for cell in chart.cells][:2] == [False, False]
+    assert "Everything at rest" in chart.alt
 
 
 def test_the_record_says_what_was_checked_and_is_not_met_while_a_hazard_stands(page):
@@ -126,6 +166,7 @@ def test_a_machine_without_a_description_says_so_everywhere():
         "faults_told",
     ):
         assert getattr(page, part) is NO_BOX, part
+    assert page.ladder is page.ladder_panel is NO_BOX
     assert page.sheet is page.judged is page.decision is page.faults_judged is NO_BOX
     assert page.compared(3.0) is NO_BOX
     assert page.record_line() is None

@@ -14,6 +14,8 @@ from machinelab.controls.trace import Trace, told
 from machinelab.controls.truth_table import TruthTable, truth_table
 from machinelab.errors import PanelError
 from machinelab.units import Field
+from machinelab.workbook.figures.base import Picture
+from machinelab.workbook.figures.ladder import Ladder
 from machinelab.workbook.pages.page import Page, Said, listed
 from machinelab.workbook.panel_bench import (
     ANSWERS,
@@ -25,6 +27,8 @@ from machinelab.workbook.panel_bench import (
 )
 from machinelab.workbook.panel_file import FILE_NAME, content_hash, read_panel_file
 from machinelab.workbook.panels.choice import Choice
+from machinelab.workbook.panels.ladder import ladder_panel, view_rest, view_way
+from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.progress import LongTask
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.ways import Ways, fault_task
@@ -187,6 +191,23 @@ class ControlBoxPage(Page):
         if not self.traces:
             return self.summary
         return Ways({f"{one.rule.id}: {one.rule.broken}": one.text for one in self.traces})
+
+    @property
+    def ladder(self) -> Picture | Said:
+        """The ladder at the end of the way to the first broken rule; without one, everything at rest."""
+        if self.box is None:
+            return NO_BOX
+        if not self.traces:
+            return Ladder.draw(view_rest(self.search))
+        broken = self.found.broken[self.traces[0].rule.id]
+        return Ladder.draw(view_way(self.search, broken, len(broken.way)))
+
+    @property
+    def ladder_panel(self) -> LivePanel | Said:
+        """Every way, stepped through on the ladder."""
+        if self.box is None:
+            return NO_BOX
+        return ladder_panel(self.search, self.found) if self.traces else self.summary
 
     @property
     def at_rest(self) -> pd.DataFrame | Said:
