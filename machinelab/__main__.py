@@ -28,6 +28,10 @@ NEEDED_TO_OPEN = (
     "tomlkit",
     "sympy",
     "jupyterlab",
+    "nbformat",
+    "nbclient",
+    "mistune",
+    "bleach",
 )
 NEEDED_TO_TEST = (*NEEDED_TO_OPEN, "pytest", "xdist", "hypothesis", "nbval", "playwright", "yaml", "ruff")
 
@@ -75,6 +79,10 @@ def _parser() -> argparse.ArgumentParser:
     unpacking.add_argument("file", help="the zip")
     unpacking.add_argument("name", nargs="?", help="what to call it here")
     unpacking.set_defaults(command=hand_over)
+    paging = verbs.add_parser("page", help="run one notebook and write it as one page to print or to show")
+    paging.add_argument("notebook", help="number of its step, such as 05, or its file")
+    paging.add_argument("machine", nargs="?", help="on which; left out, the one chosen on the start page")
+    paging.set_defaults(command=make_page)
 
     verbs.add_parser("bench", help="measure speed against the usual way and print both").set_defaults(
         command=run_bench
@@ -121,6 +129,15 @@ def hand_over(chosen: argparse.Namespace) -> int:
     packing = "machine" in chosen
     asked = ["pack", chosen.machine] if packing else ["unpack", Path(chosen.file).resolve(), chosen.name]
     return _run(python, "-m", "machinelab.workbook.handover", *(str(one) for one in asked if one))
+
+
+def make_page(chosen: argparse.Namespace) -> int:
+    """Turn a notebook, run on a machine, into one page beside the machine's files."""
+    python = _python_with(NEEDED_TO_OPEN, extra="")
+    # The command runs at the top of the house, and a file is named from where the person is.
+    notebook = Path(chosen.notebook).resolve() if Path(chosen.notebook).is_file() else chosen.notebook
+    asked = [notebook, chosen.machine] if chosen.machine else [notebook]
+    return _run(python, "-m", "machinelab.workbook.notebook_page", *map(str, asked))
 
 
 def run_bench(chosen: argparse.Namespace) -> int:
