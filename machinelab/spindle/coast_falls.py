@@ -5,7 +5,7 @@ that, so a drive has held the spindle.
 """
 
 import numpy as np
-from scipy.ndimage import maximum_filter1d, median_filter
+from scipy.ndimage import maximum_filter1d, median_filter, uniform_filter1d
 
 from machinelab.errors import LogError
 
@@ -27,7 +27,10 @@ _LEAST_SHARE = 0.08
 
 def calmed(speed):
     """The readings with wild ones replaced by their neighbours' median, for finding the coast only."""
-    usual = median_filter(speed, 9 if speed.size > _MANY_ROWS else 5, mode="mirror")
+    near = 9 if speed.size > _MANY_ROWS else 5
+    # On a fall, wild readings side by side draw a median down; so it is taken of what a rough trend leaves.
+    trend = uniform_filter1d(median_filter(speed, near, mode="mirror"), near, mode="mirror")
+    usual = trend + median_filter(speed - trend, near, mode="mirror")
     steepness = maximum_filter1d(np.abs(np.gradient(usual)), 3)
     wild = np.abs(speed - usual) > _WILD_STEPS * steepness + _WILD_SHARE * np.max(usual)
     return np.where(wild, usual, speed)

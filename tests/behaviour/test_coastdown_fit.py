@@ -87,6 +87,16 @@ def test_letting_go_and_lag_lie_in_their_intervals_in_most_of_sixty_messy_logs(s
     assert share_held((found.lag_s, display.lag_s) for _, display, found in sixty_messy_logs) > LEAST_HELD
 
 
+@pytest.mark.parametrize("seed", [125, 141, 267])
+def test_wild_readings_side_by_side_are_not_taken_for_a_drive_that_comes_on_again(seed):
+    """With these seeds some of them follow each other on the way down, or just before the drive lets go."""
+    truth, display = a_machine(seed)
+    found = fit(a_log(display, seed, truth))
+    assert found.warnings == ()
+    stop_s, _ = truth.stop(truth.start_rpm)
+    assert found.stop_time_s(truth.start_rpm).value == pytest.approx(stop_s, rel=0.003)
+
+
 def test_the_drives_letting_go_and_the_meters_lag_are_found_from_the_log():
     found = fit(a_log())
     assert holds(found.start_s, MACHINE.start_s)
