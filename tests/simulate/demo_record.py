@@ -110,14 +110,7 @@ def _autumn(year):
     torque = {"value": 2.82, "uncertainty": 0.57, "unit": "times", "lower": 2.0}
     half = "own choice: common practice, no source"
     spring = {"name": "string or torque screwdriver at the screw"}
-    year.add(
-        "2026-11-07",
-        "08",
-        "torque in hand in Tr14x3 at 100 rpm",
-        **torque,
-        where_from=half,
-        instrument=spring,
-    )
+    year.add("2026-11-07", "08", in_hand, **torque, where_from=half, instrument=spring)
     groove = {"value": 2.57, "uncertainty": 0.08, "unit": "mm", "upper": 2.5, "where_from": "as drawn"}
     stops = {"name": "20 stops on scrap", "U_from": "what so few stops leave open"}
     year.add("2026-11-14", "10", "groove for 99 passes in 100, 26 tpi cycle", **groove, instrument=stops)

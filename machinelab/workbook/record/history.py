@@ -104,6 +104,17 @@ class History:
             f"E_n = {self.change:.2f}, and above 1 a change is proven. Proven from {least} on."
         )
 
+    @property
+    def row(self) -> tuple[str, ...]:
+        """Quantity, first, last, E_n and the answer in a word."""
+        first, last = (
+            f"{written(one.value, one.uncertainty, self.unit)}, {one.time:%Y-%m-%d}"
+            for one in (self.first, self.last)
+        )
+        if math.isnan(self.change):
+            return self.name, first, last, NOTHING, "cannot be told"
+        return self.name, first, last, f"{self.change:.2f}", "yes" if self.change > 1 else "not proven"
+
 
 def counting(lines: Iterable[Line]) -> tuple[Line, ...]:
     """Every line that was neither replaced nor withdrawn, older measurements of a quantity too."""
