@@ -19,6 +19,8 @@ from machinelab.workbook.panels.quantity import Quantity
 from machinelab.workbook.shoulder_machine import COUNT, ShoulderNumbers
 
 SPEED_POINTS, CURVE_POINTS, PATH_POINTS = 9, 60, 120
+# A count scatters so little that few passes show its curve.
+COUNTED_DRAWS = 500
 # A time constant beside which friction does all the work: as good as no brake.
 NO_BRAKE_S = 50.0
 
@@ -206,7 +208,7 @@ def view_shoulder(
         **_path(numbers, speed_rpm),
         speeds_rpm=np.linspace(0, fastest, CURVE_POINTS),
         often_mm=_curve(numbers, fastest, lead_mm),
-        counted_mm=_curve(numbers.stopped_by_count(), fastest, lead_mm),
+        counted_mm=_curve(replace(numbers.stopped_by_count(), drawn=COUNTED_DRAWS), fastest, lead_mm),
         highest_rpm=_highest(numbers, groove_mm, lead_mm, max(numbers.top_rpm, fastest)),
         crash_share=float(np.mean(touching > groove_mm)),
     )
