@@ -79,7 +79,7 @@ class RecordSummary:
         """The conclusion."""
         return (
             f"{len(self.settled)} of {len(self.steps)} steps stand with nothing open; "
-            f"{len(self.open_steps)} have an open point, and of {len(self.untouched)} the record says nothing."
+            f"{len(self.open_steps)} have an open point, of {len(self.untouched)} the record says nothing."
         )
 
     @property
