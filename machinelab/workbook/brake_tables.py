@@ -99,7 +99,7 @@ def limits_table(numbers: BrakeNumbers) -> pd.DataFrame:
     """The peak current from the top speed against every limit."""
     peak = float(top_stop(numbers).peak_current_a)
     rows = [
-        (concern, f"{peak:.3g} A", _amperes(limit), _against(peak, limit), WHERE_FROM[concern])
+        (concern, _amperes(peak), _amperes(limit), _against(peak, limit), WHERE_FROM[concern])
         for concern, limit in current_limits(numbers).items()
     ]
     columns = ["what bears it", "peak", "bears", "so", "where from"]
@@ -216,7 +216,8 @@ def _kelvins(rise_k: float) -> str:
 
 
 def _amperes(limit: float) -> str:
-    return "not known" if math.isnan(limit) else f"{limit:.3g} A"
+    # A number and its unit stay on one line beside the long sources.
+    return "not known" if math.isnan(limit) else f"{limit:.3g}\u00a0A"
 
 
 def _against(peak: float, limit: float) -> str:
