@@ -62,8 +62,8 @@ STYLE = (
     "img{max-width:100%;height:auto}"
     ".cell{margin:0.8em 0}"
     "details summary{color:#444;font-size:0.85em;cursor:pointer}"
-    "pre,code{font:14px/1.45 monospace;white-space:pre-wrap;overflow-wrap:anywhere}"
-    "pre{border-left:3px solid #999;padding:0.3em 0.8em;margin:0.4em 0}"
+    "pre,code{font:14px/1.45 monospace}"
+    "pre{border-left:3px solid #999;padding:0.3em 0.8em;margin:0.4em 0;overflow-x:auto}"
     "blockquote{margin:0.5em 0;padding-left:1em;border-left:3px solid #999}"
     ".wide{overflow-x:auto}table{border-collapse:collapse;margin:0.5em 0;font-size:0.9em}"
     "th,td{border:1px solid #666;padding:0.2em 0.5em;text-align:left;vertical-align:top}"
@@ -71,7 +71,8 @@ STYLE = (
     "@page{margin:15mm}"
     "@media print{body{margin:0;padding:0;max-width:none;font-size:10.5pt;color:#000}"
     "h1,h2,h3,summary{break-after:avoid}img,tr,section[role=note],blockquote{break-inside:avoid}"
-    "thead{display:table-header-group}.wide{overflow:visible}table{font-size:8.5pt}}"
+    "thead{display:table-header-group}.wide{overflow:visible}table{font-size:8.5pt}"
+    "pre{white-space:pre-wrap;overflow-wrap:anywhere;font-size:8.5pt}}"
 )
 # Even if something slipped through, a browser would run no script and ask for no address.
 _NOTHING_FROM_ELSEWHERE = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
