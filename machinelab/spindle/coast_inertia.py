@@ -177,10 +177,15 @@ def inertia_from_disc(free_runs: Sequence, disc_runs: Sequence, *, added_inertia
 
 
 def _ratio(free, disc):
-    """Ratio common to the three drags of two runs, its standard uncertainty, and how well one ratio fits."""
-    scale = 1 / np.sqrt(np.diag(free.drag_covariance) + np.diag(disc.drag_covariance))
-    first, second = (np.array(list(run.drags.values())) * scale for run in (free, disc))
-    roots = [_root(run.drag_covariance * np.outer(scale, scale)) for run in (free, disc)]
+    """Ratio common to the drags of two runs, its standard uncertainty, and how well one ratio fits."""
+    # A drag that one of the fits left out is no measurement of anything.
+    told = (np.diag(free.drag_covariance) > 0) & (np.diag(disc.drag_covariance) > 0)
+    if not np.any(told):
+        raise RangeError("inertia: the two runs have no drag in common; fit both with the same model.")
+    covariances = [run.drag_covariance[np.ix_(told, told)] for run in (free, disc)]
+    scale = 1 / np.sqrt(np.diag(covariances[0]) + np.diag(covariances[1]))
+    first, second = (np.array(list(run.drags.values()))[told] * scale for run in (free, disc))
+    roots = [_root(covariance * np.outer(scale, scale)) for covariance in covariances]
 
     def misses(parameters):
         ratio, *drags = parameters
@@ -189,7 +194,8 @@ def _ratio(free, disc):
     start = [float(np.sum(first * second) / np.sum(second**2)), *second]
     found = least_squares(misses, start, x_scale="jac")
     spread = np.sqrt(np.linalg.pinv(found.jac.T @ found.jac)[0, 0])
-    return found.x[0], spread, chi2.sf(2 * found.cost, df=2)
+    freedom = int(np.sum(told)) - 1
+    return found.x[0], spread, chi2.sf(2 * found.cost, df=freedom) if freedom else 1.0
 
 
 def _root(covariance):

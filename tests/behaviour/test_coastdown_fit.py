@@ -249,6 +249,14 @@ def test_a_disc_that_beats_the_air_is_found_out():
     assert any("do not share one ratio" in warning for warning in found.warnings)
 
 
+def test_two_runs_told_by_dry_friction_alone_still_give_the_inertia():
+    dry = Truth(1200, 3.0, 0.0, 0.0)
+    light, heavy = (replace(dry, coulomb_rad_s2=3.0 / (1 + added / 0.03)) for added in (0.0, 0.0117))
+    runs = [fit(a_log(seed=seed, truth=truth), model="a") for seed, truth in ((8, light), (9, heavy))]
+    told = inertia_from_disc(runs[:1], runs[1:], added_inertia_kg_m2=0.0117)
+    assert told.inertia_kg_m2.value == pytest.approx(0.030, rel=0.02)
+
+
 def test_a_disc_too_light_to_tell_is_refused():
     log = a_log(seed=5)
     with pytest.raises(RangeError, match="heavier disc"):
