@@ -213,6 +213,8 @@ class MillHead(Section):
     highest_speed_rpm: float | None = line("mill_head.highest_speed")
     lowest_speed_rpm: float | None = line("mill_head.lowest_speed")
     motor_turns_per_turn: Fraction | None = line("mill_head.motor_turns_per_turn")
+    back_emf_v_s_per_rad: float | None = line("mill_head.back_emf")
+    armature_resistance_ohm: float | None = line("mill_head.armature_resistance")
 
 
 class Leadscrew(Section):
