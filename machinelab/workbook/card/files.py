@@ -34,7 +34,7 @@ def write_files(files: dict[str, bytes], folder: Path) -> tuple[Path, ...]:
             new.replace(room / name)
     except OSError as trouble:
         raise RecordError(
-            f"The card was not written: {trouble.strerror}. Close the old one where it is open, make room, "
-            "and press the button again."
+            f"{', '.join(files)} was not written: {trouble.strerror}. Close the old one where it is open, "
+            "make room, and press the button again."
         ) from None
     return tuple(room / name for name in files)

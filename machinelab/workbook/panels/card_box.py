@@ -1,24 +1,15 @@
 """Making the threading card: a button for each paper, and the files to open or to keep."""
 
-import base64
-import html
 from collections.abc import Callable
 from pathlib import Path
 
-from ipywidgets import HTML, Button, HBox, Layout, VBox
-
-from machinelab.errors import MachinelabError
 from machinelab.workbook.card import Card
-from machinelab.workbook.card.files import FOLDER, card_files, write_files
-from machinelab.workbook.card.sheet import PAPERS_MM
-from machinelab.workbook.panels.look import STYLE, notice, words
-
-KINDS = {".pdf": "application/pdf", ".html": "text/html"}
-WHAT_IT_DOES = "Each button writes the card twice: as a PDF to print, and as a page that opens anywhere."
+from machinelab.workbook.card.files import card_files
+from machinelab.workbook.panels.paper_box import PaperBox
 
 
-class CardBox:
-    """A button for A4 and one for Letter; what was written is named and can be taken along at once.
+class CardBox(PaperBox):
+    """Buttons that write the card.
 
     Parameters
     ----------
@@ -31,41 +22,4 @@ class CardBox:
     """
 
     def __init__(self, card: Callable[[], Card], *, folder: Path, note: str = ""):
-        self.card, self.folder = card, folder
-        self.buttons = {paper: self._button(paper) for paper in PAPERS_MM}
-        self.answer = HTML(words(note or WHAT_IT_DOES, "help"))
-        self.notice = HTML(notice(""))
-        row = HBox(list(self.buttons.values()))
-        self.widget = VBox([HTML(STYLE), row, self.answer, self.notice])
-        self.widget.add_class("machinelab-panel")
-
-    def write(self, paper: str) -> None:
-        """Write the card for one paper; what stands in the way is told in words."""
-        self.notice.value = notice("")
-        self.answer.value = words("Making the card ...", "sentence")
-        try:
-            files = card_files(self.card(), paper)
-            written = write_files(files, self.folder)
-        except MachinelabError as error:
-            self.answer.value = ""
-            self.notice.value = notice(str(error))
-            return
-        links = ", ".join(_link(name, content) for name, content in files.items())
-        said = words(f"Written into {written[0].parent.parent.name}/{FOLDER}:", "sentence")
-        self.answer.value = f'{said}<div class="machinelab-sentence">{links}</div>'
-
-    def _button(self, paper: str) -> Button:
-        button = Button(description=f"make the card, {paper}", layout=Layout(width="auto"))
-        button.on_click(lambda _button: self.write(paper))
-        return button
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
-
-
-def _link(name: str, content: bytes) -> str:
-    """The file itself in a link, so that it can be saved wherever its folder is."""
-    data = base64.b64encode(content).decode("ascii")
-    address = f"data:{KINDS[Path(name).suffix]};base64,{data}"
-    called = html.escape(name, quote=True)
-    return f'<a download="{called}" href="{address}">{called}</a>'
+        super().__init__("card", lambda paper: card_files(card(), paper), folder=folder, note=note)

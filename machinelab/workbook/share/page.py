@@ -71,12 +71,12 @@ class Page(Hand):
         data = base64.b64encode(block.png).decode()
         return f'<p><img alt="{self.words(block.alt)}" src="data:image/png;base64,{data}"></p>'
 
-    def whole(self, title: str, body: str) -> str:
+    def whole(self, title: str, body: str, style: str = STYLE) -> str:
         """The page around its pieces."""
         return (
             '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
             '<meta name="viewport" content="width=device-width, initial-scale=1">'
-            f"<title>{self.words(title)}</title><style>{STYLE}</style></head>\n<body>\n{body}\n</body></html>\n"
+            f"<title>{self.words(title)}</title><style>{style}</style></head>\n<body>\n{body}\n</body></html>\n"
         )
 
     def _line(self, text: str) -> str:

@@ -1,0 +1,76 @@
+"""Making a sheet of paper: a button for each size, and the files to open or to keep."""
+
+import base64
+import html
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from ipywidgets import HTML, Button, HBox, Layout, VBox
+
+from machinelab.errors import MachinelabError
+from machinelab.workbook.card.files import FOLDER, write_files
+from machinelab.workbook.card.paper import PAPERS_MM
+from machinelab.workbook.panels.look import STYLE, notice, words
+
+KINDS = {".pdf": "application/pdf", ".html": "text/html"}
+
+
+class PaperBox:
+    """A button for A4 and one for Letter; what was written is named and can be taken along at once.
+
+    Parameters
+    ----------
+    called : str
+        What is made: ``card``, ``report``.
+    files : callable
+        Paper in, files by name out, as things stand when a button is pressed.
+    folder : Path
+        Where the files go: the machine's folder, or a scratch folder for one that is not written to.
+    note : str
+        Where that is, if it needs saying.
+    """
+
+    def __init__(
+        self, called: str, files: Callable[[str], Mapping[str, bytes]], *, folder: Path, note: str = ""
+    ):
+        self.called, self.files, self.folder = called, files, folder
+        self.buttons = {paper: self._button(paper) for paper in PAPERS_MM}
+        usual = (
+            f"Each button writes the {called} twice: as a PDF to print, and as a page that opens anywhere."
+        )
+        self.answer = HTML(words(note or usual, "help"))
+        self.notice = HTML(notice(""))
+        row = HBox(list(self.buttons.values()))
+        self.widget = VBox([HTML(STYLE), row, self.answer, self.notice])
+        self.widget.add_class("machinelab-panel")
+
+    def write(self, paper: str) -> None:
+        """Write the files for one paper; what stands in the way is told in words."""
+        self.notice.value = notice("")
+        self.answer.value = words(f"Making the {self.called} ...", "sentence")
+        try:
+            files = self.files(paper)
+            written = write_files(files, self.folder)
+        except MachinelabError as error:
+            self.answer.value = ""
+            self.notice.value = notice(str(error))
+            return
+        links = ", ".join(_link(name, content) for name, content in files.items())
+        said = words(f"Written into {written[0].parent.parent.name}/{FOLDER}:", "sentence")
+        self.answer.value = f'{said}<div class="machinelab-sentence">{links}</div>'
+
+    def _button(self, paper: str) -> Button:
+        button = Button(description=f"make the {self.called}, {paper}", layout=Layout(width="auto"))
+        button.on_click(lambda _button: self.write(paper))
+        return button
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
+
+
+def _link(name: str, content: bytes) -> str:
+    """The file itself in a link, so that it can be saved wherever its folder is."""
+    data = base64.b64encode(content).decode("ascii")
+    address = f"data:{KINDS[Path(name).suffix]};base64,{data}"
+    called = html.escape(name, quote=True)
+    return f'<a download="{called}" href="{address}">{called}</a>'
