@@ -1,5 +1,6 @@
 """Page 16: what has been proven and what is open, the sheet, and how a quantity has changed over time."""
 
+from dataclasses import replace
 from typing import ClassVar
 
 import pandas as pd
@@ -14,11 +15,15 @@ from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.correction import CorrectionBox
 from machinelab.workbook.panels.history import history_panel
 from machinelab.workbook.panels.live import LivePanel
+from machinelab.workbook.panels.paper_box import PaperBox
 from machinelab.workbook.record import Record
 from machinelab.workbook.record.history import HEADINGS, History, histories, set_aside, sheet_rows
 from machinelab.workbook.record.line import Line
 from machinelab.workbook.record.sample import sample_lines
 from machinelab.workbook.record_summary import MONTHS, USUAL_MONTHS, RecordSummary
+from machinelab.workbook.report import Report, report_of
+from machinelab.workbook.report.files import report_files
+from machinelab.workbook.report.sheet import pictures
 from machinelab.workbook.share import Notes, Paragraph, Post, Table
 from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.share.markdown import Markdown
@@ -41,6 +46,11 @@ SAMPLE = (
     "**INVENTED sample.** This machine's own record is empty, so that an invented year of a village workshop "
     "is shown. It goes away with the first line that you write."
 )
+NOT_KEPT = (
+    "This machine's folder is not written to: its report is made among the temporary files. "
+    "Take it along by its link."
+)
+DATED_LATER = "Dated when you make it"
 EMPTY = "The record is empty: every page ends with a button that writes its line."
 
 
@@ -180,6 +190,25 @@ class RecordPage(Page):
             return Record(self.machine.folder)
         except MachinelabError as error:
             return Said(str(error))
+
+    def report(self) -> Report:
+        """The commissioning report as it stands today."""
+        return report_of(self.machine, self.summary, is_sample=self.is_sample)
+
+    def report_picture(self) -> Picture:
+        """The first sheet of the report, without the day: it is stored with the page."""
+        return pictures(replace(self.report(), made=DATED_LATER))[0]
+
+    @property
+    def report_box(self) -> PaperBox | Said:
+        """Buttons that write the report."""
+        record = self.record
+        if isinstance(record, Said):
+            return record
+        note = NOT_KEPT if record.note else ""
+        return PaperBox(
+            "report", lambda paper: report_files(self.report(), paper), folder=record.folder, note=note
+        )
 
     def record_line(self) -> dict | None:
         """That the record was looked through, with what was found; nothing while it is empty."""
