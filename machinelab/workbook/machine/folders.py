@@ -7,6 +7,7 @@ comes before the choice remembered from the start page.
 
 import os
 import re
+import shutil
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from machinelab.workbook.machine.blank import blank_file
 from machinelab.workbook.machine.built import Machine
 from machinelab.workbook.machine.edit import write_machine
 from machinelab.workbook.machine.file import FILE_NAME, parse, read_machine
+from machinelab.workbook.panel_file import FILE_NAME as PANEL_FILE
 from machinelab.workbook.whole_file import write_whole
 
 DEMO = "demo"
@@ -118,7 +120,7 @@ def choose(name: str) -> Path:
 
 
 def create(name: str, like: str | Path | None = None) -> Path:
-    """Make a folder for a new machine, empty or with the lines of another one.
+    """Make a folder for a new machine, empty or with the lines and the control box of another one.
 
     Parameters
     ----------
@@ -138,6 +140,9 @@ def create(name: str, like: str | Path | None = None) -> Path:
     text = blank_file() if like is None else (_folder(like) / FILE_NAME).read_text(encoding="utf-8")
     folder.mkdir()
     write_whole(folder / FILE_NAME, text, check=parse)
+    box = _folder(like) / PANEL_FILE if like is not None else None
+    if box and box.is_file():
+        shutil.copyfile(box, folder / PANEL_FILE)
     return folder
 
 

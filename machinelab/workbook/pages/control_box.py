@@ -16,6 +16,7 @@ from machinelab.errors import PanelError
 from machinelab.units import Field
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.ladder import Ladder
+from machinelab.workbook.machine.folders import is_read_only
 from machinelab.workbook.pages.page import Page, Said, listed
 from machinelab.workbook.panel_bench import (
     ANSWERS,
@@ -25,14 +26,16 @@ from machinelab.workbook.panel_bench import (
     bench_tests,
     verdict_word,
 )
-from machinelab.workbook.panel_file import FILE_NAME, content_hash, read_panel_file
+from machinelab.workbook.panel_file import FILE_NAME, content_hash, parse_panel, read_panel_file
 from machinelab.workbook.panels.choice import Choice
+from machinelab.workbook.panels.first_box import FirstBox
 from machinelab.workbook.panels.ladder import ladder_panel, view_rest, view_way
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.progress import LongTask
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.ways import Ways, fault_task
 from machinelab.workbook.share import Notes, Paragraph, Post, Table
+from machinelab.workbook.whole_file import write_whole
 
 # So long may the search keep a page waiting; a box that takes longer counts as not finished.
 LONGEST_SEARCH_S = 90.0
@@ -49,9 +52,9 @@ GUESS = Field(
     help="Of the rules listed below, before the box is searched.",
 )
 NO_BOX = Said(
-    f"This machine has no description of its control box yet: there is no {FILE_NAME} in its folder. Copy "
-    "the demo's file, which explains itself line by line, and write down your own switches, contacts, relays "
-    "and rungs."
+    f"This machine has no description of its control box yet: there is no {FILE_NAME} in its folder. "
+    "Answer the questions below for a first one, then change it in an editor until it says what is wired; "
+    "the demo's file shows how."
 )
 WORDS = {
     "kept": "no breach found",
@@ -122,6 +125,23 @@ class ControlBoxPage(Page):
                         (f"{motor.name} {word}", rung.text, f"from {motor.source}" if word != "brake" else "")
                     )
         return pd.DataFrame(rows, columns=["feeds", "rung", ""]).set_index("feeds")
+
+    @property
+    def first_box(self) -> FirstBox:
+        """Questions that make a first description; it is written only where there is none yet."""
+        return FirstBox(self.keep_first_box)
+
+    def keep_first_box(self, text: str) -> str:
+        """Write a first description into the machine's folder, and say what has become of it."""
+        folder = self.machine.folder
+        if folder is None or is_read_only(folder):
+            raise PanelError(
+                "Choose or make a machine of your own on the start page; the demo stays as it is."
+            )
+        if (folder / FILE_NAME).exists():
+            raise PanelError(f"There is a {FILE_NAME} in this machine's folder already; change that one.")
+        write_whole(folder / FILE_NAME, text, check=lambda content: parse_panel(content.decode("utf-8")))
+        return f"Written as {FILE_NAME} into the machine's folder. Run this page again to search it."
 
     @property
     def verdicts(self) -> pd.DataFrame | Said:

@@ -1,0 +1,76 @@
+"""Questions about a control box; a first description and what it would break follow every answer."""
+
+from collections.abc import Callable
+
+from ipywidgets import HTML, Button, Layout, Textarea, VBox
+
+from machinelab.controls.explore import Findings, explore
+from machinelab.errors import MachinelabError
+from machinelab.workbook.first_box import BRAKES, FEEDS, Answers, first_box
+from machinelab.workbook.panel_file import parse_panel
+from machinelab.workbook.panels.choice import Choice
+from machinelab.workbook.panels.look import STYLE, notice, words
+
+YES_NO = {"yes": True, "no": False}
+
+
+class FirstBox:
+    """A form that makes a first description.
+
+    Parameters
+    ----------
+    keep : callable
+        Is given the text when the button is pressed, and answers in words.
+    """
+
+    def __init__(self, keep: Callable[[str], str]):
+        self.keep = keep
+        self.questions = {
+            "start_button": Choice(
+                "A start button that has to be pushed", YES_NO, help_words="After every stop."
+            ),
+            "guard_switch": Choice("A switch at the chuck guard", YES_NO),
+            "mill_head": Choice("A mill head on the same drive", YES_NO),
+            "reverse": Choice("Reverse", YES_NO),
+            "brake": Choice("Brake", {one: one for one in BRAKES}, help_words="Which way round it is wired."),
+            "feed": Choice("The feed's supply comes from", {one: one for one in FEEDS}),
+        }
+        self.found: Findings | None = None
+        self.told = HTML(layout=Layout(min_height="48px"))
+        self.text = Textarea(layout=Layout(width="98%", height="260px"))
+        self.text.add_class("machinelab-copy")
+        self.button = Button(description="Write it into the machine's folder", layout=Layout(width="auto"))
+        self.answer = HTML(notice(""))
+        self.button.on_click(self._pressed)
+        rows = [question.widget for question in self.questions.values()]
+        self.widget = VBox([HTML(STYLE), *rows, self.told, self.text, self.button, self.answer])
+        self.widget.add_class("machinelab-panel")
+        for question in self.questions.values():
+            question.on_change(self.refresh)
+        self.text.observe(self._text_changed, "value")
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Make the description anew from the answers."""
+        answers = Answers(**{name: question.value for name, question in self.questions.items()})
+        self.text.value = first_box(answers)
+
+    def _text_changed(self, change) -> None:
+        try:
+            self.found = explore(parse_panel(change["new"]))
+        except MachinelabError as problem:
+            self.found = None
+            self.told.value = notice(str(problem))
+            return
+        broken = ", ".join(self.found.breaches) or "no broken rule found"
+        self.told.value = words(f"This box: {broken}. Looked at: {self.found.coverage}.", "sentence")
+
+    def _pressed(self, _button) -> None:
+        try:
+            parse_panel(self.text.value)
+            self.answer.value = words(self.keep(self.text.value), "help")
+        except MachinelabError as problem:
+            self.answer.value = notice(str(problem))
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
