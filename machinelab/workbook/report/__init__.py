@@ -48,6 +48,7 @@ def report_of(
         _table("Inspection sheet", HEADINGS, sheet_rows(lines), "The record is empty."),
         Paragraph(f"U is the expanded uncertainty, k = 2. {RULE}"),
         Notes(summary.told, "Open points and next check"),
+        Notes(CAUTIONS, "Cautions"),
         Notes(set_aside(lines) or ("No line was corrected or withdrawn.",), "Corrected or withdrawn"),
         _table(
             "Changes since a quantity was first measured",
@@ -59,7 +60,6 @@ def report_of(
         _table(
             "Machine as built", ("part", "lines", "what is known"), machine_tables.known(machine).rows, ""
         ),
-        Notes(CAUTIONS, "Cautions"),
     )
     return Report(
         f"Commissioning report: {machine.name}", f"Made on {day.day} {day:%B %Y} from {source}", blocks

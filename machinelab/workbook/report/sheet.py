@@ -73,7 +73,7 @@ def figures(report: Report, paper: str = "A4", *, dots_per_inch: float = 100.0) 
             at += piece.high_mm
             if piece.ruled:
                 sheet.rule(at)
-        sheet.put(_foot(f"{report.title}, {report.made}", number, len(shared)), HIGH_MM - line_mm(TEXT_PT))
+        sheet.put(_foot(report.title, number, len(shared)), HIGH_MM - line_mm(TEXT_PT))
         yield sheet.figure
 
 
