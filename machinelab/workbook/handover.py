@@ -68,21 +68,12 @@ def pack(machine: str | Path | None = None, target: Path | None = None) -> Packe
     for file in sorted(path for path in folder.rglob("*") if not path.is_dir()):
         name = file.relative_to(folder).as_posix()
         (kept if _goes_along(folder, file) else left_out).append(name)
-    descriptor, scratch = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".new")
-    os.close(descriptor)
     try:
-        with zipfile.ZipFile(scratch, "w", zipfile.ZIP_DEFLATED) as whole:
-            for name in kept:
-                entry = zipfile.ZipInfo(f"{folder.name}/{name}", NO_DATE)
-                entry.compress_type = zipfile.ZIP_DEFLATED
-                whole.writestr(entry, _without_traces(folder / name))
-        Path(scratch).replace(target)
+        _write_zip(folder, kept, target)
     except OSError as trouble:
         raise MachineFileError(
-            f"{target.name} cannot be written: {trouble}. Choose another folder."
+            f"{target.name} cannot be written: {trouble.strerror}. Make room, or choose another folder."
         ) from None
-    finally:
-        Path(scratch).unlink(missing_ok=True)
     return Packed(target, len(kept), tuple(left_out))
 
 
@@ -122,6 +113,21 @@ def unpack(file: Path, name: str | None = None) -> Path:
         raise MachineFileError(
             f"{in_short(Path(file).name)} cannot be opened as a zip of a machine: {in_short(str(bad))}."
         ) from None
+
+
+def _write_zip(folder: Path, names: list[str], target: Path) -> None:
+    """Write a zip whole or not at all."""
+    descriptor, scratch = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".new")
+    os.close(descriptor)
+    try:
+        with zipfile.ZipFile(scratch, "w", zipfile.ZIP_DEFLATED) as whole:
+            for name in names:
+                entry = zipfile.ZipInfo(f"{folder.name}/{name}", NO_DATE)
+                entry.compress_type = zipfile.ZIP_DEFLATED
+                whole.writestr(entry, _without_traces(folder / name))
+        Path(scratch).replace(target)
+    finally:
+        Path(scratch).unlink(missing_ok=True)
 
 
 def _goes_along(folder: Path, file: Path) -> bool:

@@ -11,15 +11,14 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from machinelab.errors import MachinelabError, RangeError, RecordError
+from machinelab.errors import MachinelabError, RangeError
 from machinelab.units.typed_number import in_short
 from machinelab.workbook import machine as machines
-from machinelab.workbook.card.files import FOLDER
+from machinelab.workbook.card.files import FOLDER, write_files
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.folders import OVERRIDE, machines_folder
 from machinelab.workbook.record import Record
 from machinelab.workbook.steps import step, steps
-from machinelab.workbook.whole_file import write_whole
 
 KERNEL = "python3"
 PATIENCE_S = 300
@@ -169,16 +168,7 @@ def _html_of(notebook, path: Path, machine: Machine) -> str:
 def _written(path: Path, machine: Machine, html: str) -> MadePage:
     """Write the page beside the machine's files; among the temporary ones where it is not written to."""
     record = Record(machine.folder)
-    room = record.folder / FOLDER
-    file = room / f"{path.stem}.html"
-    try:
-        room.mkdir(exist_ok=True)
-        write_whole(file, html, check=lambda written: None)
-    except OSError as trouble:
-        raise RecordError(
-            f"The page was not written: {trouble.strerror}. Close the old one where it is open, make room, "
-            "and try again."
-        ) from None
+    (file,) = write_files({f"{path.stem}.html": html.encode()}, record.folder)
     return MadePage(file, html, AMONG_TEMPORARY if record.note else "")
 
 

@@ -7,7 +7,9 @@ from IPython.display import display
 from machinelab.errors import MachineFileError
 from machinelab.workbook import machine as machines
 from machinelab.workbook.pages.page import Page, Said
+from machinelab.workbook.panels.handover import Handover
 from machinelab.workbook.panels.machine_choice import MachineChoice, about
+from machinelab.workbook.panels.page_button import PageButton
 from machinelab.workbook.share.markdown import Markdown
 from machinelab.workbook.steps import Standing, recorded, standings, step
 
@@ -24,6 +26,8 @@ class StartPage(Page):
         super().__init__(machine, problem)
         self.choice = MachineChoice()
         self.choice.on_change(self._another_machine)
+        self.handover = Handover(opened=self.choice.take_up)
+        self.page_button = PageButton()
         self._shown = None
 
     @property

@@ -1,7 +1,10 @@
 """The look that all panels share, and the small pieces of HTML they speak with."""
 
+import base64
 import html
+from pathlib import PurePath
 
+KINDS = {".pdf": "application/pdf", ".html": "text/html", ".zip": "application/zip"}
 STYLE = """<style>
 .machinelab-panel {border: 1px solid #bdbdbd; border-left: 4px solid #4d4d4d; padding: 8px 12px;
   background: var(--jp-layout-color0, #fff); max-width: 840px;}
@@ -21,6 +24,14 @@ STYLE = """<style>
 def words(text: str, kind: str) -> str:
     """Put words, escaped, into an element of one of the kinds styled above."""
     return f'<div class="machinelab-{kind}">{html.escape(text)}</div>'
+
+
+def take_along(name: str, content: bytes) -> str:
+    """A file in its own link, so that it can be saved anywhere, wherever its folder is."""
+    data = base64.b64encode(content).decode("ascii")
+    address = f"data:{KINDS[PurePath(name).suffix]};base64,{data}"
+    called = html.escape(name, quote=True)
+    return f'<a download="{called}" href="{address}">{called}</a>'
 
 
 def notice(text: str) -> str:

@@ -103,6 +103,12 @@ class MachineChoice:
         """Choose a machine from the list."""
         self.list.value = name
 
+    def take_up(self, folder: Path) -> str:
+        """Choose a machine that has come into being elsewhere, list it, and say what that means."""
+        told = choose_in_words(folder.name)
+        self._made(folder, told)
+        return told
+
     def _offer(self) -> None:
         """List the machines there are, and tell about the one that is worked on."""
         names, now = list(machines.machines()), _chosen_name()

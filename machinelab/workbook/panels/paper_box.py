@@ -1,7 +1,5 @@
 """Making a sheet of paper: a button for each size, and the files to open or to keep."""
 
-import base64
-import html
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -10,9 +8,7 @@ from ipywidgets import HTML, Button, HBox, Layout, VBox
 from machinelab.errors import MachinelabError
 from machinelab.workbook.card.files import FOLDER, write_files
 from machinelab.workbook.card.paper import PAPERS_MM
-from machinelab.workbook.panels.look import STYLE, notice, words
-
-KINDS = {".pdf": "application/pdf", ".html": "text/html"}
+from machinelab.workbook.panels.look import STYLE, notice, take_along, words
 
 
 class PaperBox:
@@ -55,7 +51,7 @@ class PaperBox:
             self.answer.value = ""
             self.notice.value = notice(str(error))
             return
-        links = ", ".join(_link(name, content) for name, content in files.items())
+        links = ", ".join(take_along(name, content) for name, content in files.items())
         said = words(f"Written into {written[0].parent.parent.name}/{FOLDER}:", "sentence")
         self.answer.value = f'{said}<div class="machinelab-sentence">{links}</div>'
 
@@ -66,11 +62,3 @@ class PaperBox:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.widget._repr_mimebundle_(include=include, exclude=exclude)
-
-
-def _link(name: str, content: bytes) -> str:
-    """The file itself in a link, so that it can be saved wherever its folder is."""
-    data = base64.b64encode(content).decode("ascii")
-    address = f"data:{KINDS[Path(name).suffix]};base64,{data}"
-    called = html.escape(name, quote=True)
-    return f'<a download="{called}" href="{address}">{called}</a>'
