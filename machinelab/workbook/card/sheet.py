@@ -46,7 +46,7 @@ def pictures(card: Card, paper: str = "A4"):
 def alt_text(card: Card) -> str:
     """What the card says, for those who cannot see it."""
     told = "; ".join(
-        f"{row.designation}: not above {row.speed_words}, {row.ratio_words}" for row in card.rows
+        f"{row.designation}: at most {row.speed_words}, ratio {row.ratio_words}" for row in card.rows
     )
     return f"{card.title}. {told or 'No thread on the list.'}."
 
