@@ -186,7 +186,7 @@ class MillCut:
     @property
     def speed_told(self) -> str:
         """Whether the head has the speed that the tables want."""
-        low, typical, high = self.wanted_rpm
+        low, _, high = self.wanted_rpm
         band = f"The tables want {low:.0f} to {high:.0f} rpm for this cutter"
         if high < self.head.lowest_rpm:
             return f"{band}, and the head cannot turn so slowly: its edges burn. Take a smaller cutter."
@@ -208,8 +208,8 @@ class MillCut:
             told += f" Chips below {RUBS_BELOW_MM:g} mm rub instead of cutting."
         if self.runout_mm >= self.tooth_feed_mm:
             told += (
-                f" The cutter runs out by more than that: one tooth does all the work, {self.heaviest_mm:.3f} "
-                "mm at a time. Mend the run-out before the feed is raised."
+                f" The cutter runs out by more than that: one tooth does all the work, "
+                f"{self.heaviest_mm:.3f} mm at a time. Mend the run-out before the feed is raised."
             )
         return told
 
@@ -220,9 +220,9 @@ class MillCut:
         if self.drives is not None:
             deep = f" It may be {self.deepest_mm:.2g} mm deep."
         return (
-            f"{self.speed_told} {self.chip_told}{deep} With few teeth in the cut its peaks are 1.5 to 3 times "
-            "the mean (common practice, no source); the table's feed, the holder or the head's clamp mostly "
-            "give up before the motor."
+            f"{self.speed_told} {self.chip_told}{deep} With few teeth in the cut its peaks are 1.5 to 3 "
+            "times the mean (common practice, no source); the table's feed, the holder or the head's clamp "
+            "mostly give up before the motor."
         )
 
 

@@ -36,7 +36,7 @@ class MillTorque(Chart):
         self.asked_words = self.words(self.plot, va="bottom", ha="right")
         self.hours_words = self.words(self.plot, va="bottom", ha="right", color=OTHER_WAY["color"])
         self.band_words = self.words(self.plot, size=8.5, va="top", ha="center", color=QUIET)
-        self.end_words = self.words(self.plot, size=8.5, va="bottom", ha="right", color=LIMIT["color"])
+        self.end_words = self.words(self.plot, size=8.5, va="top", color=LIMIT["color"])
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.mill_cut.MillCut`."""
@@ -65,7 +65,7 @@ class MillTorque(Chart):
             (float(np.clip((low + high) / 2, 0.1 * right, 0.88 * right)), 0.99 * top)
         )
         self.end_words.set_text(f"range of the head: {head.lowest_rpm:.0f} to {head.highest_rpm:.0f} rpm")
-        self.end_words.set_position((0.99 * head.highest_rpm, 0.0))
+        self.end_words.set_position((head.lowest_rpm, 0.83 * top))
         self.say(result.headline, result.details)
 
 
@@ -119,8 +119,10 @@ class HeadLean(Chart):
         self.high.set_data([way[0]] if proven else [], [way[1]] if proven else [])
         self.tap.set_data([0, -0.7 * way[0]] if proven else [], [0, -0.7 * way[1]] if proven else [])
         self.tip.set_data([-0.7 * way[0]] if proven else [], [-0.7 * way[1]] if proven else [])
-        self.tap_words.set_text(f"tap the top this way\n{result.tap_mm:.3f} mm" if proven else "leave it")
-        self.tap_words.set_position(tuple(0.35 * way + np.array([0.0, 0.12])) if proven else (0, 0))
+        self.tap_words.set_text(
+            f"tap the top along the bar: {result.tap_mm:.3f} mm" if proven else "leave it"
+        )
+        self.tap_words.set_position((0, -1.33))
         self.high_words.set_text("high" if proven else "")
         self.high_words.set_position(tuple(1.28 * way))
         angle, wave = result.wave
