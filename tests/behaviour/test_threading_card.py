@@ -17,7 +17,7 @@ from machinelab.errors import RangeError
 from machinelab.workbook import machine as machines
 from machinelab.workbook.card import CAUTIONS, Card, CardRow
 from machinelab.workbook.card.files import card_files
-from machinelab.workbook.card.lettering import POINT_MM, in_type, width_mm, wrapped
+from machinelab.workbook.card.lettering import POINT_MM, _font, _letter_ems, in_type, width_mm, wrapped
 from machinelab.workbook.card.machine_rows import card_of
 from machinelab.workbook.card.page import page
 from machinelab.workbook.card.sheet import (
@@ -363,3 +363,11 @@ def test_a_folder_that_cannot_be_written_to_is_told_in_words(tmp_path):
     box.write("A4")
     assert "was not written" in box.notice.value
     assert (tmp_path / "out").read_text() == "in the way"
+
+
+def test_a_letter_is_as_wide_after_something_was_drawn_in_another_size():
+    _letter_ems.cache_clear()
+    before = width_mm("{%}", 12, True)
+    _letter_ems.cache_clear()
+    _font(True).set_size(7, 300)
+    assert width_mm("{%}", 12, True) == before

@@ -67,17 +67,18 @@ def _shortened(line: str, room_mm: float, size: float, bold: bool) -> str:
 @cache
 def _letter_ems(letter: str, bold: bool) -> float:
     """How far the next letter stands off, as a share of the type's size."""
-    # The library counts pixels in 65536ths.
-    return _font(bold).load_char(ord(letter)).linearHoriAdvance / 65536 / _EM
+    font = _font(bold)
+    # The library shares its fonts: whoever drew last has left it at another size.
+    font.set_size(_EM, 72)
+    # It counts pixels in 65536ths.
+    return font.load_char(ord(letter)).linearHoriAdvance / 65536 / _EM
 
 
 @cache
 def _font(bold: bool):
     from matplotlib.font_manager import FontProperties, findfont, get_font
 
-    font = get_font(findfont(FontProperties(family=FAMILY, weight="bold" if bold else "normal")))
-    font.set_size(_EM, 72)
-    return font
+    return get_font(findfont(FontProperties(family=FAMILY, weight="bold" if bold else "normal")))
 
 
 @cache

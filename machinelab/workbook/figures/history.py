@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib import dates
 from matplotlib.patches import Rectangle
 
+from machinelab.workbook.card.lettering import in_type
 from machinelab.workbook.figures.base import BAND, LIMIT, MACHINE, MEASURED, QUIET, Chart
 
 ROOM_SHARE = 0.25
@@ -36,11 +37,14 @@ class QuantityHistory(Chart):
         (self.values,) = self.plot.plot([], [], **MEASURED)
         (self.last,) = self.plot.plot([], [], **MACHINE)
         self.limits = {way: self.plot.axhline(0, **LIMIT) for way in (ABOVE, BELOW)}
+        # Names and units are a person's own words, never a formula.
+        for text in (self._headline, self.plot.yaxis.label):
+            text.set_parse_math(False)
         for artist in (self.bars, self.ends, self.values, self.last, *self.limits.values()):
             self.moves(artist)
         self.limit_words = {
-            ABOVE: self.words(self.plot, color=LIMIT["color"], va="bottom"),
-            BELOW: self.words(self.plot, color=LIMIT["color"], va="top"),
+            ABOVE: self.words(self.plot, color=LIMIT["color"], va="bottom", parse_math=False),
+            BELOW: self.words(self.plot, color=LIMIT["color"], va="top", parse_math=False),
         }
         self.band_words = self.words(self.plot, color=QUIET, va="bottom", ha="right")
 
@@ -55,13 +59,13 @@ class QuantityHistory(Chart):
         self.ends.set_data(np.repeat(days, 2), np.column_stack([low, high]).ravel())
         self.values.set_data(days[:-1], values[:-1])
         self.last.set_data(days[-1:], values[-1:])
-        self.plot.set_ylabel(f"measured, {result.unit}" if result.unit else "measured")
+        self.plot.set_ylabel(in_type(f"measured, {result.unit}" if result.unit else "measured"))
         margin = 0.08 * np.ptp(days) if len(days) > 1 and np.ptp(days) > 0 else SINGLE_DAYS
         left, right = float(days[0] - margin), float(days[-1] + margin)
         self.plot.set_xlim(left, right)
         self._place_band(result, left, right)
         self._place_limits(result, float(low.min()), float(high.max()), left)
-        self.say(result.headline, result.details)
+        self.say(in_type(result.headline), result.details)
         # The name of the unit stands outside of what moves.
         self.renew_frame()
 
@@ -97,7 +101,7 @@ class QuantityHistory(Chart):
             return
         said = f"limit: at {'most' if way == ABOVE else 'least'} {limit:g} {unit}".rstrip()
         outside = "" if is_near else f", {'above' if limit > top else 'below'} this picture"
-        words.set_text(said + outside)
+        words.set_text(in_type(said + outside))
         if is_near:
             words.set_position((left, limit))
             words.set_va("bottom" if way == ABOVE else "top")

@@ -13,6 +13,8 @@ from machinelab.workbook.record.state import in_force
 
 HEADINGS = ("no.", "check", "limit and its source", "measured", "instrument", "verdict", "date", "photo")
 NOTHING = "-"
+# So much of a name stands above a picture.
+LONGEST_NAME = 90
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,7 @@ class History:
     @property
     def headline(self) -> str:
         """The conclusion: whether it has changed since it was first measured."""
-        said, since = sentence_case(self.quantity), f"{self.first.time:%Y-%m-%d}"
+        said, since = sentence_case(self.quantity)[:LONGEST_NAME], f"{self.first.time:%Y-%m-%d}"
         if len(self.measurements) < 2:
             return f"{said}: measured once, on {since}."
         if math.isnan(self.change):
