@@ -12,9 +12,11 @@ from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_outp
 
 from machinelab import __main__ as launcher
 from machinelab.errors import MachinelabError, RangeError
+from machinelab.workbook import machine as machines
 from machinelab.workbook import notebook_page
 from machinelab.workbook.notebook_html import CONTROL, PASSED, PICTURE_DATA, caption, page_of
 from machinelab.workbook.notebook_page import main, make_page, notebook_file, page_in_steps
+from machinelab.workbook.pages.coast_down import CoastDownPage
 
 HOUSE = Path(__file__).resolve().parents[2]
 NOTEBOOKS = sorted((HOUSE / "notebooks").glob("*.ipynb"))
@@ -195,6 +197,13 @@ def small_notebook(folder, *sources, name="05_coast_down.ipynb"):
     notebook = new_notebook(cells=[new_code_cell(source) for source in sources])
     nbformat.write(notebook, path)
     return path
+
+
+def test_a_page_of_the_workbook_itself_shows_a_hostile_name_as_words(own):
+    shown = repr(CoastDownPage(machines.load("old-lathe")))
+    assert "<script" not in shown
+    assert "<img" not in shown
+    assert "](" not in shown.replace("\\](", "")
 
 
 SHOWS_THE_MACHINE = """

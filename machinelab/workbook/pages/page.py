@@ -16,6 +16,7 @@ from machinelab.workbook.panels.share_box import ShareBox
 from machinelab.workbook.readings import Readings
 from machinelab.workbook.record import Record
 from machinelab.workbook.share import Post
+from machinelab.workbook.share.markdown import Markdown
 
 
 @dataclass(frozen=True)
@@ -136,7 +137,7 @@ class Page:
     def _repr_markdown_(self) -> str:
         if self.problem:
             return f"**A file of this machine cannot be used yet.**\n\n{self.problem}"
-        head = f"**Machine:** {self.machine.name}"
+        head = f"**Machine:** {Markdown().words(self.machine.name)}"
         return f"{head}\n\n{self.still_needed}" if self.still_needed else head
 
 

@@ -24,6 +24,7 @@ from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.speed_meter import meter_panel, view_meter
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
+from machinelab.workbook.share.markdown import Markdown
 from machinelab.workbook.typed_table import read_columns
 from machinelab.worked import Working, worked
 
@@ -125,7 +126,7 @@ class SpeedMeterPage(Page):
     def _repr_markdown_(self) -> str:
         if self.problem or not self.fitted:
             return super()._repr_markdown_() if self.problem else NO_METER.text
-        lines = [f"**RPM meter of** {self.machine.name}"]
+        lines = [f"**RPM meter of** {Markdown().words(self.machine.name)}"]
         for attribute, words in (("lag_s", "lag"), ("update_period_s", "time between new figures")):
             if getattr(self.machine.meter, attribute) is None:
                 lines.append(f"The machine file does not say its {words}; a usual one is taken (no source).")

@@ -16,6 +16,7 @@ STYLE = """<style>
 .machinelab-copy textarea {width: 100%; height: 11em; font-family: monospace; font-size: 12px;
   box-sizing: border-box;}
 .machinelab-verdict {font-size: 15px; border: 1px solid #4d4d4d; display: inline-block; padding: 2px 10px;}
+.machinelab-panel a {text-decoration: underline;}
 .machinelab-panel img {background: #fff; display: block;}
 .machinelab-panel .widget-inline-hbox .widget-label {text-align: left;}
 </style>"""
