@@ -10,8 +10,7 @@ from typing import NamedTuple
 from machinelab.controls.events import (
     BY_ITSELF,
     EMPTY,
-    FOR_GUARDED,
-    FOR_OTHERS,
+    GUARD_OPEN,
     GUARD_SHUT,
     MOVE,
     POWER_OFF,
@@ -36,8 +35,9 @@ class Course(NamedTuple):
     """The course of things outside the wiring.
 
     ``asked`` holds the start switches whose wish is still open, as bits, ``fresh`` those of them that were
-    moved since the box was last at rest; ``ahead`` holds for each timer the motors before whose standstill it
-    may end.
+    moved since the box was last at rest. ``lapsed`` says that the guard was opened since: nothing behind it
+    may then start on those wishes, until a start action renews them. ``ahead`` holds for each timer the
+    motors before whose standstill it may end.
     """
 
     turning: tuple[int, ...]
@@ -47,6 +47,7 @@ class Course(NamedTuple):
     cause: int
     asked: int
     fresh: int
+    lapsed: bool
     ahead: tuple[int, ...]
     hurry: bool
 
@@ -91,7 +92,9 @@ class Courses:
     def at_rest(self) -> Course:
         """Everything stands and nothing was asked."""
         full = (self.gap,) * len(self.panel.motors)
-        return Course((0,) * len(full), 0, full, full, 0, 0, 0, (0,) * len(self.timers), self.in_a_hurry)
+        return Course(
+            (0,) * len(full), 0, full, full, 0, 0, 0, False, (0,) * len(self.timers), self.in_a_hurry
+        )
 
     def by_themselves(self, course: Course, shown: Shown) -> Iterator[Event]:
         """What may happen by itself at rest: a chuck stands still, a charge is gone, a timer ends."""
@@ -160,6 +163,7 @@ class Courses:
         brake_was, brake_now = _each(before.brake, self.motors), _each(after.brake, self.motors)
         since_drive = self._since(course.since_drive, was, now, ticks)
         since_brake = self._since(course.since_brake, brake_was, brake_now, ticks)
+        lapsed = (course.lapsed or bool(cause & GUARD_OPEN)) and not asks[1]
         cause = course.cause | cause
         asked, fresh = course.asked & asks[0] | asks[1], course.fresh & asks[0] | asks[1]
         came_on = [n for n in self.motors if now[n] and now[n] != was[n]]
@@ -171,7 +175,7 @@ class Courses:
             *self._direct_current(was, now, event, before),
         ]
         if came_on or moved:
-            found += self._begun(came_on, moved, cause, asked)
+            found += self._begun(came_on, moved, cause, asked, lapsed)
             asked = asked & ~fresh if cause & START else 0
         ahead = course.ahead
         if after.settled:
@@ -184,18 +188,29 @@ class Courses:
         hurry = (
             self.in_a_hurry if after.settled else course.hurry and not (event.kind == MOVE and course.cause)
         )
-        gone_on = Course(turning, charged, since_drive, since_brake, cause, asked, fresh, ahead, hurry)
+        gone_on = Course(
+            turning,
+            charged,
+            since_drive,
+            since_brake,
+            cause,
+            asked,
+            fresh,
+            lapsed and asked > 0,
+            ahead,
+            hurry,
+        )
         return gone_on, tuple(dict.fromkeys(found))
 
-    def _begun(self, came_on: list[int], moved: list[int], cause: int, asked: int) -> Iterator[Breach]:
+    def _begun(
+        self, came_on: list[int], moved: list[int], cause: int, asked: int, lapsed: bool
+    ) -> Iterator[Breach]:
         """The rules that a motion breaks that has just begun."""
         for n in came_on:
-            wish = asked & (FOR_GUARDED if n in self.guarded else FOR_OTHERS)
+            wish = 0 if lapsed and n in self.guarded else asked
             yield from (Breach(rule, self.panel.motors[n].name) for rule in _unasked(cause, wish))
         for n in moved:
-            yield from (
-                Breach(rule, self.panel.loads[n].name) for rule in _unasked(cause, asked & FOR_OTHERS)
-            )
+            yield from (Breach(rule, self.panel.loads[n].name) for rule in _unasked(cause, asked))
 
     def _since(self, ticks: tuple[int, ...], was, now, more: int) -> tuple[int, ...]:
         return tuple(0 if was[n] or now[n] else min(ticks[n] + more, self.gap) for n in self.motors)
@@ -299,8 +314,12 @@ def _certainly(shortest_s: float, longest: tuple[float, float] | None, said: boo
 def _unasked(cause: int, asked: int) -> Iterator[str]:
     if cause & START:
         return
-    if cause == BY_ITSELF and asked:
+    if cause & BY_ITSELF and asked:
         yield "N1"
+        return
+    if cause & POWER_OFF and cause & POWER_ON:
+        # A dip too short for the latch to fall; with a patient hand it cannot come about.
+        yield "N2"
         return
     yield "R7"
     if cause & STOP_OUT:

@@ -4,9 +4,6 @@ from typing import NamedTuple
 
 __all__: list[str] = []
 
-# Who asks for a start, as bits by switch: once for the motors behind the guard, once for all else.
-FOR_OTHERS, FOR_GUARDED = (1 << 16) - 1, ((1 << 16) - 1) << 16
-
 # Kinds of cause, as bits: everything that has happened since the box was last at rest.
 (START, STOP_IN, STOP_OUT, POWER_ON, POWER_OFF, GUARD_OPEN, GUARD_SHUT, SELECTED, OTHER, BY_ITSELF, FAULT) = (
     1 << n for n in range(11)

@@ -4,8 +4,6 @@ from machinelab.controls.events import (
     BREAKS,
     BY_ITSELF,
     FAULT,
-    FOR_GUARDED,
-    FOR_OTHERS,
     GUARD_OPEN,
     GUARD_SHUT,
     MOVE,
@@ -24,7 +22,7 @@ from machinelab.controls.panel import Panel
 __all__: list[str] = []
 
 ENDS_ASKING = STOP_IN | POWER_OFF | SELECTED
-EVERYTHING = FOR_OTHERS | FOR_GUARDED
+EVERYTHING = (1 << 16) - 1
 
 
 class Movements:
@@ -82,8 +80,6 @@ class Movements:
         if switch.name in rules.selectors:
             kinds |= SELECTED
         springs_back = switch.springs_to == switch.positions[event.to]
-        own = 1 << event.part | 1 << event.part + 16
+        own = 1 << event.part
         kept = 0 if kinds & ENDS_ASKING else EVERYTHING if springs_back else EVERYTHING & ~own
-        if kinds & GUARD_OPEN:
-            kept &= FOR_OTHERS
         return kinds or OTHER, (kept, own if kinds & START else 0)

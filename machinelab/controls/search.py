@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from machinelab.controls.course import Breach, Course, Courses
-from machinelab.controls.events import BREAKS, TIMER, Event
+from machinelab.controls.events import BREAKS, STOP_IN, STOP_OUT, TIMER, Event
 from machinelab.controls.fault import Fault
 from machinelab.controls.panel import Panel
 from machinelab.controls.wiring import OPERATED, Shown, Standing, Step, Wiring
@@ -125,7 +125,11 @@ class Search:
         """The ticks that may follow, what may happen by itself, and what a hand may do."""
         number, wiring = key >> _SHIFT, self.wiring
         alone = [wiring.step(event, self._after(number, event)) for event in outlook.by_themselves]
-        return wiring.ticked(number), alone, wiring.moved(number) if outlook.hand_is_free else ()
+        by_hand = wiring.moved(number) if outlook.hand_is_free else ()
+        if outlook.course.cause & STOP_IN:
+            # A latching mushroom stays in for a tenth of a second at least, longer than any relay takes.
+            by_hand = [step for step in by_hand if not self.movements.cause(step.event)[0] & STOP_OUT]
+        return wiring.ticked(number), alone, by_hand
 
     def _after(self, number: int, event: Event) -> int:
         if event.kind != TIMER:
