@@ -318,7 +318,7 @@ def test_an_unknown_paper_is_refused():
 def test_the_picture_has_words_for_those_who_cannot_see_it():
     (picture,) = pictures(replace(CARD, rows=(ROW, NONE)))
     assert picture.width_px == pytest.approx(800, abs=1)
-    assert "M10x1: not above 75 rpm" in picture.alt
+    assert "M10x1: at most 75 rpm" in picture.alt
     assert picture.png.startswith(b"\x89PNG")
 
 
