@@ -69,6 +69,16 @@ class RecordSummary:
         )
 
     @property
+    def outdated(self) -> tuple[str, ...]:
+        """Every step that was recorded before the machine was changed, and what was changed."""
+        return tuple(
+            f"{one.step.number} {one.step.title}: recorded before a change of the machine, "
+            f"{'; '.join(one.changed)}. Measure again."
+            for one in self.steps
+            if one.changed
+        )
+
+    @property
     def next_day(self) -> str:
         """The day of the next check, counted from the last line that counts."""
         days = sorted(day for line in counting(self.lines) if (day := _day(line)))
@@ -84,10 +94,10 @@ class RecordSummary:
 
     @property
     def told(self) -> tuple[str, ...]:
-        """Open points, steps not begun, and the next check, one line each."""
+        """Open points, steps recorded before a change, steps not begun, and the next check, one line each."""
         names = "; ".join(f"{one.step.number} {one.step.title}" for one in self.untouched)
         rest = (f"Nothing in the record yet of: {names}.",) if names else ()
-        return (*self.open_points, *rest, f"Next check: {self.next_day}.")
+        return (*self.open_points, *self.outdated, *rest, f"Next check: {self.next_day}.")
 
     def _state(self, step: Step):
         return state_of(self.lines, step.number)

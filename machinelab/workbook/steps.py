@@ -9,9 +9,10 @@ from importlib.resources import files
 from machinelab.errors import MachinelabError, RangeError
 from machinelab.workbook.machine import Line, Machine, needs
 from machinelab.workbook.machine.folders import machines_folder
+from machinelab.workbook.machine.needs import changed_since
 from machinelab.workbook.record import Record
 from machinelab.workbook.record.line import Line as RecordLine
-from machinelab.workbook.record.state import state_of
+from machinelab.workbook.record.state import StepState, state_of
 from machinelab.workbook.verdict import MET, NOT_DONE, RECORDED
 
 START = "00"
@@ -45,12 +46,16 @@ class Step:
 
 @dataclass(frozen=True)
 class Standing:
-    """How a step stands: the word of the record, what the machine file lacks, which steps come first."""
+    """How a step stands: the word of the record, what the machine file lacks, which steps come first.
+
+    ``changed`` tells in words what the machine file said otherwise when the step's lines were written.
+    """
 
     step: Step
     word: str
     missing: tuple[Line, ...]
     first: tuple[Step, ...]
+    changed: tuple[str, ...] = ()
 
     @property
     def done(self) -> bool:
@@ -110,10 +115,17 @@ def standings(machine: Machine, lines: Iterable[RecordLine] = ()) -> tuple[Stand
             word=words[one.number],
             missing=needs(one.number, machine),
             first=tuple(step(number) for number in one.before if _still_open(number, words[number])),
+            changed=_changed(machine, state_of(lines, one.number)),
         )
         for one in steps()
         if one.number != START
     )
+
+
+def _changed(machine: Machine, state: StepState) -> tuple[str, ...]:
+    """What the machine file said otherwise when a step's lines were written, each change once."""
+    told = [changed_since(line.step, machine, line.built) for line in state.lines if line.built]
+    return tuple(dict.fromkeys(change for changes in told for change in changes))
 
 
 def _still_open(number: str, word: str) -> bool:

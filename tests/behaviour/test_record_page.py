@@ -26,6 +26,7 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.history import QuantityHistory
 from machinelab.workbook.pages.coast_down import CoastDownPage
 from machinelab.workbook.pages.record import NO_MEASUREMENT, RecordPage
+from machinelab.workbook.pages.start import StartPage
 from machinelab.workbook.panels.correction import CHOOSE, NOTHING_YET, CorrectionBox
 from machinelab.workbook.panels.history import history_panel
 from machinelab.workbook.record import Record
@@ -53,7 +54,7 @@ NASTY = (
     "   ",
 )
 # What changes whenever the demo's machine file does.
-OF_THE_MACHINE = ("machine_state", "prev", "conditions")
+OF_THE_MACHINE = ("machine_state", "built", "prev", "conditions")
 
 
 @pytest.fixture(autouse=True)
@@ -501,3 +502,44 @@ def test_whatever_was_measured_is_drawn_and_printed(own, lines):
     gone = {line.replaces or line.void for line in record.lines()}
     assert not gone & {row[0] for row in sheet_rows(record.lines())}
     assert list(figures(page.report()))
+
+
+def test_a_step_recorded_before_a_change_of_the_machine_says_which_line_and_from_what_to_what(own):
+    record = Record(own)
+    before = stop_time(record, 30.0)
+    assert before.built == {"spindle.highest_speed": "1400 rpm"}
+    page = RecordPage(machines.load(own))
+    assert page.summary.outdated == ()
+    machines.save({"spindle.highest_speed": "1200 rpm", "meter.lag": "2 s"}, own)
+    page = RecordPage(machines.load(own))
+    (told,) = page.summary.outdated
+    assert told.startswith("05 coast-down")
+    assert "was 1400 rpm, is 1200 rpm" in told
+    assert "Lag" not in told
+    row = next(line for line in str(StartPage(page.machine).steps()).splitlines() if line.startswith("| [05"))
+    assert "Recorded before a change" in row
+    assert "was 1400 rpm, is 1200 rpm" in row
+    stop_time(record, 29.0)
+    assert RecordPage(page.machine).summary.outdated == ()
+
+
+def test_the_same_line_written_in_another_unit_is_no_change(own):
+    record = Record(own)
+    record.add("07", "lead error", value=30.0, uncertainty=80.0, unit="ppm")
+    machines.save({"leadscrew.lead": "3.175 mm"}, own)
+    assert RecordPage(machines.load(own)).summary.outdated == ()
+    machines.save({"leadscrew.lead": "10 tpi"}, own)
+    assert "8 tpi" in RecordPage(machines.load(own)).summary.outdated[0]
+
+
+def test_a_correction_was_measured_on_the_machine_of_its_day(own):
+    record = Record(own)
+    first = stop_time(record, 3.0)
+    machines.save({"spindle.highest_speed": "1200 rpm"}, own)
+    assert stop_time(record, 30.0, replaces=first.id).built == first.built
+    assert len(RecordPage(machines.load(own)).summary.outdated) == 1
+
+
+def test_a_machine_file_that_cannot_be_read_keeps_no_line_from_being_written(own):
+    (own / "machine.toml").write_text("[leadscrew]\nlead = '8'\n", encoding="utf-8")
+    assert stop_time(Record(own), 30.0).built is None

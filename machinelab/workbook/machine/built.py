@@ -159,6 +159,15 @@ class Machine(Section):
         """What a line says, in words, quantities in both units."""
         return _place(path).line.show(self.value(path))
 
+    def told(self, *names: str) -> dict[str, str]:
+        """What the file says on the lines named or needed for the figures named, in words, by path.
+
+        Lines that are not filled in, and the threads to cut, are left out.
+        """
+        paths = dict.fromkeys(path for name in names for path in self._paths_for(name))
+        known = [path for path in paths if not path.startswith("thread.") and self._has(path)]
+        return {path: self.show(path) for path in known}
+
     def values(self) -> dict[str, object]:
         """Everything the file says, by path; threads are counted from 1: ``thread.1.pitch``."""
         said = {path: self.value(path) for path in _places() if not path.startswith("thread.")}

@@ -1,7 +1,9 @@
 """What each step of the workbook needs from the machine file before it can predict anything."""
 
+from collections.abc import Mapping
+
 from machinelab.errors import MachineFileError
-from machinelab.workbook.machine.built import Machine
+from machinelab.workbook.machine.built import Machine, fields
 from machinelab.workbook.machine.lines import Line
 
 STEPS = {
@@ -63,3 +65,18 @@ def needs(step: str, machine: Machine) -> tuple[Line, ...]:
     if step == "06" and machine.brake.fitted is False:
         return ()
     return machine.missing(*STEPS[step])
+
+
+def used(step: str, machine: Machine) -> dict[str, str]:
+    """What the machine file says on the lines that a step cannot do without, in words, by path."""
+    return machine.told(*STEPS.get(step, ()))
+
+
+def changed_since(step: str, machine: Machine, then: Mapping[str, str]) -> tuple[str, ...]:
+    """In words, which of the lines that a step used are other now than they were then."""
+    now, labels = used(step, machine), {line.path: line.label for line in fields()}
+    return tuple(
+        f"{labels.get(path, path)} was {before}, is {now.get(path, 'not filled in')}"
+        for path, before in then.items()
+        if now.get(path) != before
+    )

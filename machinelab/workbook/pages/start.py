@@ -80,5 +80,12 @@ def _row(standing: Standing) -> tuple[str, ...]:
         standing.step.link,
         standing.step.question,
         f"**{standing.word.replace(' ', UNBROKEN)}**",
-        standing.waits_for,
+        " ".join(filter(None, (standing.waits_for, _older(standing)))),
     )
+
+
+def _older(standing: Standing) -> str:
+    """That the machine was changed after the step was recorded, and how."""
+    if not standing.changed:
+        return ""
+    return f"**Recorded before a change**: {Markdown().words('; '.join(standing.changed))}. Measure again."

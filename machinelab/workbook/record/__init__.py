@@ -13,9 +13,11 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from machinelab.errors import RecordError
+from machinelab.errors import MachineFileError, RecordError
 from machinelab.workbook import verdict as verdicts
+from machinelab.workbook.machine.file import read_machine
 from machinelab.workbook.machine.folders import is_read_only
+from machinelab.workbook.machine.needs import used
 from machinelab.workbook.record import entries, store
 from machinelab.workbook.record.line import Line, line_from, link
 from machinelab.workbook.record.state import StepState, in_force, state_of
@@ -146,6 +148,9 @@ class Record:
             "notes": notes or None,
             "replaces": replaces,
         }
+        corrected = next((line for line in self.lines() if line.id == replaces), None) if replaces else None
+        # What is corrected was measured on the machine as it was then.
+        parts["built"] = corrected.built if corrected else self._built(parts["step"])
         return self._store(parts, refers_to=replaces)
 
     def void(self, line_id: str, reason: str, *, by: str = "") -> Line:
@@ -224,6 +229,13 @@ class Record:
         files = [self.machine_folder / name for name in _STATE_FILES]
         contents = [file.read_bytes() for file in files if file.is_file()]
         return hashlib.sha256(b"\0".join(contents)).hexdigest()[:16] if contents else None
+
+    def _built(self, step: str) -> dict[str, str] | None:
+        """What the machine file says on the lines that a step uses; None where it cannot be read."""
+        try:
+            return used(step, read_machine(self.machine_folder)) or None
+        except MachineFileError:
+            return None
 
     def _numbered(self) -> list[tuple[int, bytes]]:
         """The lines of the file with their numbers, after a torn last one was moved away."""

@@ -79,6 +79,7 @@ class DataFile(_Part):
 class Line(_Part):
     """One line of the record, as it stands in the file.
 
+    ``built`` holds what the machine file said on the lines that the step cannot do without.
     ``prev`` is the SHA-256 of the line before, ``replaces`` the id of a line that this one corrects, ``void``
     the id of a line that it withdraws, with the ``reason``.
     """
@@ -90,6 +91,7 @@ class Line(_Part):
     time: str
     by: str | None = None
     machine_state: str | None = None
+    built: dict[str, str] | None = None
     quantity: str
     predicted: Predicted | None = None
     measured: Measured | None = None
