@@ -50,7 +50,7 @@ PANELS = {
     "collars": lambda: AlignmentPage(load(HOUSE / "notebooks/machines/demo")).panel,
     "marks": lambda: MarksPage(load(HOUSE / "notebooks/machines/demo")).panel(),
     "marks, metric": lambda: MarksPage(load(HOUSE / "tests/machines/metric")).panel(),
-    "scratch": lambda: ScratchPage(load(HOUSE / "tests/machines/metric")).panel,
+    "scratch": lambda: ScratchPage(load(HOUSE / "notebooks/machines/demo")).panel,
     "meter": lambda: meter_panel(lag_s=0.8, hold_s=0.25, slowing_rpm_s=67.0),
     "encoder, limits unknown": lambda: encoder_panel(UNKNOWN_ENCODER, gate_s=0.05),
 }
