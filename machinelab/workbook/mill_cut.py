@@ -173,10 +173,16 @@ class MillCut:
         """The conclusion, for the top of the figure."""
         verb = {True: "drives", False: "does not drive", None: "cannot be said to drive"}[self.drives]
         of = "" if self.drives is None else f" of {self.available_nm:.2f}"
+        too_fast = ", but turns too fast for this cutter" if self.burns else ""
         return (
-            f"The head {verb} this cut for hours: it asks {self.asked_nm:.2f} N m{of} at "
+            f"The head {verb} this cut for hours{too_fast}: it asks {self.asked_nm:.2f} N m{of} at "
             f"{self.speed_rpm:.0f} rpm, table at {self.feed_mm_min:.0f} mm/min."
         )
+
+    @property
+    def burns(self) -> bool:
+        """Whether even the slowest speed is faster than the tables bear."""
+        return self.wanted_rpm[2] < self.head.lowest_rpm
 
     @property
     def details(self) -> str:
@@ -188,7 +194,7 @@ class MillCut:
         """Whether the head has the speed that the tables want."""
         low, _, high = self.wanted_rpm
         band = f"The tables want {low:.0f} to {high:.0f} rpm for this cutter"
-        if high < self.head.lowest_rpm:
+        if self.burns:
             return f"{band}, and the head cannot turn so slowly: its edges burn. Take a smaller cutter."
         if low > self.head.highest_rpm:
             return f"{band}; the head cannot turn so fast, which costs time only."

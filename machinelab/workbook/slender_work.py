@@ -136,6 +136,11 @@ class SlenderWork:
         return float(self._bends["density_kg_m3"])
 
     @property
+    def expansion_per_k(self) -> float:
+        """How much it grows for each kelvin."""
+        return float(self._bends["expansion_per_k"])
+
+    @property
     def _bends(self) -> dict:
         wanted = BENDS_LIKE[self.material]
         return next(row for row in tables.read("bar_materials") if row["material"] == wanted)

@@ -301,6 +301,7 @@ def test_a_chip_that_rubs_and_a_cutter_too_large_are_told():
     assert "rub instead" in mill_cut(head=head, **{**USUAL_CUT, "chip_mm": 0.003}).chip_told
     large = mill_cut(head=head, **{**USUAL_CUT, "material": "tool steel", "diameter_mm": 80.0})
     assert "cannot turn so slowly" in large.speed_told
+    assert "too fast for this cutter" in large.headline
 
 
 def test_the_table_of_speeds_tells_what_the_head_cannot_turn(page):

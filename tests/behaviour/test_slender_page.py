@@ -224,6 +224,14 @@ def test_the_caution_about_the_tail_agrees_with_the_page():
     assert "whips" in str(SlenderPage(empty()).cautions)
 
 
+def test_a_warm_bar_is_told_to_push_on_its_centre(page):
+    """11.5e-6 x 300 mm x 30 K is 0.10 mm: steel, computed."""
+    page.turned_sheet.rows["length_mm"].type_in("300 mm")
+    assert "grows 0.10" in page.decision.text
+    page.turned_sheet.rows["material"].choose("aluminium")
+    assert "grows 0.207 mm" in page.decision.text
+
+
 def test_a_stiff_chuck_is_not_blamed():
     stiff = replace(TRUTH, turning_nmm_rad=1e12, spring_n_mm=1e9)
     found = judge_push(rows(push_lines(stiff, 3)), bar_mm=25.0, reading_sd_mm=0.0006)

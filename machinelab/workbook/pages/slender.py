@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from machinelab.leadscrew.lead_accuracy import thermal_growth_mm
 from machinelab.units import show
 from machinelab.work.chuck_push import gripped_bend_mm
 from machinelab.work.holding import CHUCK_ONLY
@@ -24,6 +25,7 @@ from machinelab.workbook.slender_tests import (
 from machinelab.workbook.slender_work import (
     Grip,
     SlenderView,
+    SlenderWork,
     every_way,
     view_of,
 )
@@ -33,6 +35,8 @@ from machinelab.worked import Working, worked
 # A common tail; it only starts the sliders.
 USUAL_TAIL_MM, USUAL_TAIL_BAR_MM, USUAL_TAIL_RPM = 400.0, 12.0, 1000.0
 SETTINGS_SHOWN = 5
+# A bar that is warm in the hand after a few cuts; common practice, no source.
+WARM_K = 30.0
 # Stiff enough for the printed formula to say so in figures; no chuck comes near.
 AS_GOOD_AS_STIFF = 1e12
 NOT_PUSHED = Said("The chuck has not been pushed yet, so it is taken as stiff: see *Measure*.")
@@ -231,6 +235,11 @@ class SlenderPage(SlenderReadings):
                 "Force reckoned and force measured differ: a blunt tool, a large nose, a sprung centre, or "
                 "the axis itself out of line (page 12). Find out which before the figures are used."
             )
+        lines.append(_about_heat(self.work))
+        lines.append(
+            "Where the cut must pass the steady rest, make it in two settings, or let a follower rest travel "
+            "with the tool."
+        )
         lines.append(
             "The error goes with the force: a keen tool, a small nose and a fine last cut bend the bar less, "
             "and a spring pass takes out part of what is left."
@@ -274,6 +283,14 @@ class SlenderPage(SlenderReadings):
                 *(SharedPicture(picture.alt, picture.png) for picture in shown),
             ),
         )
+
+
+def _about_heat(work: SlenderWork) -> str:
+    grown = float(thermal_growth_mm(work.length_mm, WARM_K, work.expansion_per_k))
+    return (
+        f"A bar of {work.length_mm:.0f} mm that warms by {WARM_K:.0f} K grows {grown:.3f} mm and pushes on a "
+        "centre: ease the tailstock and set it again, or use a sprung centre."
+    )
 
 
 def _length(length_mm: float) -> str:
