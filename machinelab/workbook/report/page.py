@@ -17,7 +17,8 @@ STYLE = (
     "th{{white-space:nowrap}}td:first-child{{min-width:7em}}"
     # Of the inspection sheet: number, verdict and date.
     "table:first-of-type td:nth-child(1),table:first-of-type td:nth-child(6),"
-    "table:first-of-type td:nth-child(7){{white-space:nowrap;min-width:0}}ul{{margin:0.2em 0;padding-left:1.4em}}"
+    "table:first-of-type td:nth-child(7){{white-space:nowrap;min-width:0}}"
+    "ul{{margin:0.2em 0;padding-left:1.4em}}"
     "@media print{{body{{margin:0;max-width:none}}}}"
 )
 
