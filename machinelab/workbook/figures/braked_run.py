@@ -17,7 +17,7 @@ class BrakedRun(Chart):
 
     def lay_out(self) -> None:
         """Build the speed plot and, below it on the same time scale, what the fit leaves over."""
-        self.speed = self.axes(78, 24, top_px=66, bottom_px=180)
+        self.speed = self.axes(92, 24, top_px=66, bottom_px=180)
         self.speed.set_ylabel("spindle speed, rpm")
         self.speed.tick_params(labelbottom=False)
         (self.designed,) = self.speed.plot([], [], **OTHER_WAY)
@@ -26,7 +26,7 @@ class BrakedRun(Chart):
         (self.curve,) = self.speed.plot([], [], **COMPUTED, zorder=3)
         self.let_go = self.speed.axvline(0, color=QUIET, linestyle=":", linewidth=1.2)
         self.closes = self.speed.axvline(0, **LIMIT)
-        self.left_over = self.axes(78, 24, top_px=330, bottom_px=52)
+        self.left_over = self.axes(92, 24, top_px=330, bottom_px=52)
         self.left_over.set_xlabel("time since the drive let go, s")
         self.left_over.set_ylabel("reading\nless fit, rpm")
         self.left_over.axhline(0, **COMPUTED)

@@ -17,7 +17,7 @@ class CoastDown(Chart):
     def lay_out(self) -> None:
         """Build the speed plot and, below it on the same time scale, what the fit leaves over."""
         self._lay_out_speed()
-        self.left_over = self.axes(78, 24, top_px=336, bottom_px=52)
+        self.left_over = self.axes(92, 24, top_px=336, bottom_px=52)
         self.left_over.set_xlabel("time in the log, s")
         self.left_over.set_ylabel("reading\nless fit, rpm")
         self.left_over.axhline(0, **COMPUTED)
@@ -25,7 +25,7 @@ class CoastDown(Chart):
         self.moves(self.residuals)
 
     def _lay_out_speed(self) -> None:
-        self.speed = self.axes(78, 24, top_px=62, bottom_px=186)
+        self.speed = self.axes(92, 24, top_px=62, bottom_px=186)
         self.speed.set_ylabel("spindle speed, rpm")
         self.speed.tick_params(labelbottom=False)
         (self.readings,) = self.speed.plot([], [], **MEASURED, alpha=0.6)

@@ -53,14 +53,14 @@ class MeterStepChart(Chart):
 
     def lay_out(self) -> None:
         """Build the readings' plot and, below it on the same time scale, what the fit leaves over."""
-        self.plot = self.axes(78, 24, top_px=62, bottom_px=180)
+        self.plot = self.axes(92, 24, top_px=62, bottom_px=180)
         self.plot.set_ylabel("shown, rpm")
         self.plot.tick_params(labelbottom=False)
         (self.readings,) = self.plot.plot([], [], **MEASURED, alpha=0.7)
         (self.curve,) = self.plot.plot([], [], **COMPUTED, zorder=3)
         self.begins = self.plot.axvline(0, color=QUIET, linestyle=":", linewidth=1.2)
         (self.one_lag,) = self.plot.plot([], [], **MACHINE)
-        self.left_over = self.axes(78, 24, top_px=322, bottom_px=52)
+        self.left_over = self.axes(92, 24, top_px=322, bottom_px=52)
         self.left_over.set_xlabel("time in the log, s")
         self.left_over.set_ylabel("reading\nless fit, rpm")
         self.left_over.axhline(0, **COMPUTED)
