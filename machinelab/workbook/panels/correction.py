@@ -37,8 +37,8 @@ class CorrectionBox:
             style={"description_width": LABEL_WIDTH},
             layout=Layout(width=WIDE),
         )
-        self.value = _text("Right value", "with its unit, such as 30.9 s")
-        self.uncertainty = _text("Its uncertainty", "U, k = 2, such as 0.3 s")
+        self.value = _text("Right value", "such as 30.9 s")
+        self.uncertainty = _text("Its uncertainty, k = 2", "such as 0.3 s")
         self.why = _text("Why", "point in the wrong place", wide=True)
         self.by = _text("Your initials", "optional")
         self.correct_button = Button(description="correct it", layout=Layout(width="auto"))

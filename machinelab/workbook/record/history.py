@@ -103,7 +103,7 @@ class History:
         least = f"{self.least_change:.2g} {self.unit}".rstrip()
         return (
             f"First {written(self.first.value, self.first.uncertainty, self.unit)}, last {last}: "
-            f"E_n = {self.change:.2f}, and above 1 a change is proven. Proven from {least} on."
+            f"E_n = {self.change:.2f}, and above 1 a change is proven: here from {least} on."
         )
 
     @property
