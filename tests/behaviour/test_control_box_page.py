@@ -153,6 +153,25 @@ def test_single_faults_are_tried_with_a_bar_and_land_in_the_table(page):
     assert "BROKEN" in page.faults_judged.text
 
 
+def test_the_way_of_a_fault_names_the_moment_at_which_it_begins(page):
+    fault_task(page.box, page.take_faults, workers=1).run_to_end()
+    ways = page.fault_ways
+    ways.choice.choose("RED welded: R2")
+    assert "(fault: RED welded)" in ways.text.value
+    assert "red knob out -&gt; in" in ways.text.value
+
+
+def test_what_faults_do_is_kept_for_exactly_the_description_that_was_searched(own):
+    page = ControlBoxPage(load(own))
+    fault_task(page.box, page.take_faults, workers=1).run_to_end()
+    again = ControlBoxPage(load(own))
+    assert [(one.fault, one.lost) for one in again.faults] == [(one.fault, one.lost) for one in page.faults]
+    (kept,) = (own / "out").iterdir()
+    kept.write_text(kept.read_text()[:300])
+    assert ControlBoxPage(load(own)).faults == ()
+    assert changed(own, "pickup_ms = [10, 20]", "pickup_ms = [10, 25]").faults == ()
+
+
 def test_a_machine_without_a_description_says_so_everywhere():
     page = ControlBoxPage(empty())
     for part in (

@@ -7,15 +7,16 @@ from typing import ClassVar
 import pandas as pd
 
 from machinelab.controls.explore import BROKEN, Findings, findings
+from machinelab.controls.fault import every_fault
 from machinelab.controls.faults import MUST_HOLD, FaultResult, in_order, verdict_on_faults
 from machinelab.controls.rules import HAZARD, NOTES, RULES
 from machinelab.controls.search import Search
 from machinelab.controls.trace import Trace, told
-from machinelab.controls.truth_table import TruthTable, truth_table
 from machinelab.errors import PanelError
 from machinelab.units import Field
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.ladder import Ladder
+from machinelab.workbook.kept_faults import keep_faults, kept_faults
 from machinelab.workbook.machine.folders import is_read_only
 from machinelab.workbook.pages.page import Page, Said, listed
 from machinelab.workbook.panel_bench import (
@@ -27,6 +28,7 @@ from machinelab.workbook.panel_bench import (
     verdict_word,
 )
 from machinelab.workbook.panel_file import FILE_NAME, content_hash, parse_panel, read_panel_file
+from machinelab.workbook.panel_tables import WORDS, rest_table, verdict_table, wired_table
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.first_box import FirstBox
 from machinelab.workbook.panels.ladder import ladder_panel, view_rest, view_way
@@ -56,12 +58,6 @@ NO_BOX = Said(
     "Answer the questions below for a first one, then change it in an editor until it says what is wired; "
     "the demo's file shows how."
 )
-WORDS = {
-    "kept": "no breach found",
-    "broken": "BROKEN",
-    "not finished": "not finished",
-    "not asked": "not asked",
-}
 
 
 class ControlBoxPage(Page):
@@ -72,11 +68,11 @@ class ControlBoxPage(Page):
     def __init__(self, machine, problem=""):
         super().__init__(machine, problem)
         self.guess = self.guess_box(GUESS)
-        self.faults: tuple[FaultResult, ...] = ()
         try:
             self.box = None if self.problem else read_panel_file(machine.folder)
         except PanelError as wrong:
             self.box, self.problem = None, str(wrong)
+        self.faults = self._faults_of_last_time()
         kept = self.readings.of(self.step)
         self.answers = {
             test.name: Choice(
@@ -109,22 +105,7 @@ class ControlBoxPage(Page):
         """The rungs as they were read, beside what each feeds."""
         if self.box is None:
             return NO_BOX
-        rows = [(f"coil of {relay.name}", relay.coil.text, _times(relay)) for relay in self.box.relays]
-        rows += [
-            (f"{load.name} ({'moves' if load.moves else 'supply'})", load.on.text, "")
-            for load in self.box.loads
-        ]
-        for motor in self.box.motors:
-            for word, rung in (
-                ("forward", motor.forward),
-                ("reverse", motor.reverse),
-                ("brake", motor.brake),
-            ):
-                if rung:
-                    rows.append(
-                        (f"{motor.name} {word}", rung.text, f"from {motor.source}" if word != "brake" else "")
-                    )
-        return pd.DataFrame(rows, columns=["feeds", "rung", ""]).set_index("feeds")
+        return wired_table(self.box)
 
     @property
     def first_box(self) -> FirstBox:
@@ -148,20 +129,7 @@ class ControlBoxPage(Page):
         """Every rule, whether a breach was found, how grave it would be, and what the rule rests on."""
         if self.box is None:
             return NO_BOX
-        rows = [
-            (rule.id, rule.words, self._verdict(rule.id), rule.grade, rule.basis)
-            for rule in RULES.values()
-            if rule.id not in NOTES or rule.id in self.found.broken
-        ]
-        return pd.DataFrame(rows, columns=["rule", "in words", "found", "a breach is", "rests on"]).set_index(
-            "rule"
-        )
-
-    def _verdict(self, rule: str) -> str:
-        word = self.found.verdict(rule)
-        if rule in NOTES:
-            return "happens"
-        return f"not asked: {self.found.not_asked[rule]}" if word == "not asked" else WORDS[word]
+        return verdict_table(self.found)
 
     @property
     def hazards(self) -> tuple[str, ...]:
@@ -234,10 +202,7 @@ class ControlBoxPage(Page):
         """What the box does at rest, as a table."""
         if self.box is None:
             return NO_BOX
-        table: TruthTable = truth_table(self.search)
-        rows = [(*row.positions, row.relays, row.fed) for row in table.rows]
-        frame = pd.DataFrame(rows, columns=[*table.switches, "relays in", "fed"])
-        return frame.set_index("relays in")
+        return rest_table(self.search)
 
     @property
     def fault_search(self) -> LongTask | Said:
@@ -245,8 +210,28 @@ class ControlBoxPage(Page):
         return NO_BOX if self.box is None else fault_task(self.box, self.take_faults)
 
     def take_faults(self, results: tuple[FaultResult, ...]) -> None:
-        """Keep what the faults were found to do."""
+        """Keep what the faults were found to do, for this very description."""
         self.faults = in_order(self.box, results)
+        keep_faults(self.machine.folder, self.faults)
+
+    def _faults_of_last_time(self) -> tuple[FaultResult, ...]:
+        """What was kept for this very description, if every fault was tried."""
+        if self.box is None:
+            return ()
+        kept = kept_faults(self.machine.folder)
+        return kept if {one.fault for one in kept} == set(every_fault(self.box)) else ()
+
+    @property
+    def fault_ways(self) -> Ways | Said:
+        """The ways by which single faults take rules away, to choose from."""
+        if self.box is None:
+            return NO_BOX
+        ways = {
+            f"{one.fault.words}: {rule}": told(self.box, way, one.fault).text
+            for one in self.faults
+            for rule, way in one.ways.items()
+        }
+        return Ways(ways) if ways else Said("The ways are told once the faults have been tried on this page.")
 
     @property
     def faults_told(self) -> pd.DataFrame | Said:
@@ -379,10 +364,3 @@ class ControlBoxPage(Page):
             f"Control box of {self.machine.name}",
             (Paragraph(head), *table, *ways, Notes((DESK_CHECK,), "Mind")),
         )
-
-
-def _times(relay) -> str:
-    low, high = relay.pickup_ms
-    out_low, out_high = relay.dropout_ms
-    slow = f", timer {relay.slow_drop_s[0]:g} s" if relay.slow_drop_s else ""
-    return f"in {low:g}-{high:g} ms, out {out_low:g}-{out_high:g} ms{slow}"
