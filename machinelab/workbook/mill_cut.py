@@ -227,8 +227,7 @@ class MillCut:
             deep = f" It may be {self.deepest_mm:.2g} mm deep."
         return (
             f"{self.speed_told} {self.chip_told}{deep} With few teeth in the cut its peaks are 1.5 to 3 "
-            "times the mean (common practice, no source); the table's feed, the holder or the head's clamp "
-            "mostly give up before the motor."
+            "times the mean (common practice, no source)."
         )
 
 

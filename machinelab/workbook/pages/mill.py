@@ -243,6 +243,7 @@ class MillPage(MillReadings):
         if self.sweep:
             lines += [self.sweep.cure, str(self.sweep.verdict())]
         lines += [self.cut.headline, self.cut.chip_told]
+        lines.append("The table's screw, the holder or the head's clamp mostly give up before the motor.")
         if not self.sweep:
             lines.append("Sweep the head before a face is to be flat: see *Measure*.")
         return listed(lines)

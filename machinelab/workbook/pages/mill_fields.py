@@ -28,7 +28,7 @@ DIAL = Field(
     help="As printed on its face.",
 )
 PIVOT = Field(
-    name="From the head's pivot to where you tap",
+    name="From the pivot to where you tap",
     kind="length",
     low="10 mm",
     high="1 m",
@@ -94,7 +94,7 @@ _STOP = Field(
     help="From the switch to standstill, looked at and not read from the meter; the longest of three.",
 )
 _STOP_DOUBT = Field(
-    name="Uncertainty of the time to standstill",
+    name="Uncertainty of the stopping time",
     kind="time",
     above_zero=True,
     high="1 min",

@@ -4,7 +4,7 @@ from machinelab.units import Field
 from machinelab.workbook.panels.slender import ALLOWED, DEPTH, DIAMETER, FEED, LENGTH
 
 GUESS = Field(
-    name="Longest bar in the chuck alone, by feel",
+    name="Longest bar in the chuck, by feel",
     kind="length",
     low="5 mm",
     high="3 m",
@@ -12,7 +12,7 @@ GUESS = Field(
     help="Of the diameter and with the cut of the picture below, still true enough for you.",
 )
 PUSHED_BAR = Field(
-    name="Diameter of the steel bar that you push",
+    name="Diameter of the steel bar pushed",
     kind="length",
     low="5 mm",
     high="150 mm",
