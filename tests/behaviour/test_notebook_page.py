@@ -115,6 +115,20 @@ def test_hostile_words_are_words_in_whatever_form_they_come(kind):
     reading = assert_stands_alone(page)
     assert "/home/someone" not in page
     assert reading.all("img") == []
+    # In HTML of our own making a person's words are escaped already, and what still acts is thrown out.
+    assert ("<script>alert(1)</script>" in reading.words) is (kind != "html")
+    assert ("alert(1)" in reading.words) is (kind != "html")
+
+
+def test_only_pictures_that_are_carried_along_are_shown_and_each_has_words():
+    svg = "data:image/svg+xml;base64,PHN2Zy8+"
+    shown = (
+        f'<style>td {{width: 3em}}</style><img src="{svg}" alt="drawn"><img alt="nothing">'
+        f'<img src="{PICTURE_DATA}{DOT}"><img src="{PICTURE_DATA}{DOT}" alt="from /home/someone/x/nose.png">'
+    )
+    reading = assert_stands_alone(made_of(code("# Pictures\nx", result(html=shown))))
+    assert [picture["alt"] for picture in reading.all("img")] == ["picture", "from nose.png"]
+    assert "3em" not in reading.words
 
 
 def test_hostile_words_are_words_in_titles_prose_code_and_the_words_of_a_picture():
@@ -163,10 +177,8 @@ def test_the_check_that_passed_is_told():
 
 
 def test_blanks_between_words_stay_and_folders_and_names_go():
-    account = getpass.getuser()
-    where = (
-        f"a <b>b</b> c from /home/{account}-and-more/lathe/run.csv <i>and</i> C:\\Users\\Eva Beispiel\\a.csv"
-    )
+    here, there = f"/home/{getpass.getuser()}-and-more/lathe/run.csv", "C:\\Users\\Eva Beispiel\\a.csv"
+    where = f"a\n<b>b</b>\nc from {here} <i>and</i> {there}"
     words = Reading(made_of(code("# Where\nx", result(html=f"<p>{where}</p>")))).words
     assert "a b c from run.csv and a.csv" in words
 
