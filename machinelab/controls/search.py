@@ -81,15 +81,43 @@ class Search:
     def from_states_of(self, whole: "Search") -> "Search":
         """Search on from every settled state of the sound box in which this search's fault can begin."""
         seeds: list[int] = []
+        entries: dict[int, int | None] = {}
+        known: dict[tuple[int, int, int], tuple[int, tuple[Breach, ...]]] = {}
         for key in whole.before:
-            shown = whole.shown(key)
-            if shown.settled and self.fault.can_happen(*whole.contacts_and_relays(key)):
-                course = whole.course(key)
-                number = self.wiring.number(whole.wiring.settled_again(key >> _SHIFT))
-                self._from_outside(key, course, shown, number, seeds)
+            at = key >> _SHIFT
+            if at not in entries:
+                entries[at] = self._entry(whole, key)
+            number = entries[at]
+            if number is None:
+                continue
+            mark = (key & _COURSE, whole.wiring.shown_number[at], self.wiring.shown_number[number])
+            if mark not in known:
+                known[mark] = self._begin_fault(whole, key, number)
+            course, breaches = known[mark]
+            after = self._key(number, course)
+            for breach in breaches:
+                self.broken.setdefault(breach, (-2 - key, after))
+            if after not in self.before:
+                # A state of the sound box stands as a negative number.
+                self.before[after] = -2 - key
+                seeds.append(after)
         self._search(seeds)
         self.finished = self.finished and whole.finished
         return self
+
+    def _entry(self, whole: "Search", key: int) -> int | None:
+        """The standing with which the fault begins in a state of the sound box; None where it cannot."""
+        if not whole.shown(key).settled or not self.fault.can_happen(*whole.contacts_and_relays(key)):
+            return None
+        return self.wiring.number(whole.wiring.settled_again(key >> _SHIFT))
+
+    def _begin_fault(self, whole: "Search", key: int, number: int) -> tuple[int, tuple[Breach, ...]]:
+        event = Event(BREAKS)
+        cause, asks = self.movements.cause(event)
+        course, breaches = self.courses.go_on(
+            whole.course(key), whole.shown(key), self.wiring.shows(number), event, cause, asks
+        )
+        return self._course(course), breaches
 
     @staticmethod
     def number(key: int) -> int:
@@ -183,20 +211,6 @@ class Search:
                 if after not in before:
                     before[after] = key
                     queue.append(after)
-
-    def _from_outside(self, key: int, course: Course, shown: Shown, number: int, queue: list[int]) -> None:
-        """Enter a state of this search from a state of the sound box; remembered as a negative number."""
-        event = Event(BREAKS)
-        cause, asks = self.movements.cause(event)
-        after_course, breaches = self.courses.go_on(
-            course, shown, self.wiring.shows(number), event, cause, asks
-        )
-        after = self._key(number, self._course(after_course))
-        for breach in breaches:
-            self.broken.setdefault(breach, (-2 - key, after))
-        if after not in self.before:
-            self.before[after] = -2 - key
-            queue.append(after)
 
     def _course(self, course: Course) -> int:
         number = self._course_numbers.setdefault(course, len(self._course_list))
