@@ -96,7 +96,7 @@ def test_fine_and_coarse_metric_threads_agree_with_a_public_cad_data_set(thread,
 @pytest.mark.parametrize(
     ("thread", "printed"), table("trapezoidal_limits"), ids=lambda one: one if isinstance(one, str) else ""
 )
-def test_trapezoidal_limits_are_those_of_a_transcription_of_din_103(thread, printed):
+def test_trapezoidal_limits_are_those_of_a_copy_of_din_103(thread, printed):
     """Public CAD data set of the limits 7e and 7H of DIN 103 (read).
 
     Left out: its roots for the pitch of 12, which are 10 um off its own pitch diameters, and its play for the
@@ -116,7 +116,7 @@ def test_trapezoidal_limits_are_those_of_a_transcription_of_din_103(thread, prin
 
 
 def test_the_pitch_of_six_of_trapezoidal_threads_has_its_own_row():
-    """The transcription prints the figures of pitch 7 for 6, but for the root 22.463, which is that of 6."""
+    """The copy prints the figures of pitch 7 for 6, but for the root 22.463, which is that of 6."""
     screw = limits(parse("Tr30x6"), "7e")
     assert screw.minor_mm == (22.463, 23)
     assert screw.pitch_mm == (26.547, 26.882)
@@ -221,7 +221,7 @@ def test_every_tolerance_of_the_tables_is_a_preferred_number(row):
 
 
 def test_a_misprint_in_a_table_would_be_no_preferred_number():
-    """198, 365 and 335 stood in a public transcription; 335 is in the series, the other two are noticed."""
+    """198, 365 and 335 stood in a public copy; 335 is in the series, the other two are noticed."""
     series = {float(np.round(number * 10**power)) for number in R40 for power in range(1, 4)}
     assert {198.0, 365.0} & series == set()
 
