@@ -12,6 +12,9 @@ from machinelab.workbook import speed_log
 from machinelab.workbook.machine import empty
 from machinelab.workbook.pages.coast_down import NO_LOG, CoastDownPage
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 SPINDLE = Truth(1200, 3.0, 0.02, 1e-4)
 CLEAN = Display(glitches=0.0)
 STOP_S, TURNS = SPINDLE.stop(1200)

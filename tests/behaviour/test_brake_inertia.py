@@ -19,6 +19,9 @@ from machinelab.spindle.inertia import (
     ring_inertia_kg_m2,
 )
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 SPINDLE = Truth(1196, 3.1, 0.021, 9e-5)
 BRAKE = BrakedTruth(SPINDLE, 0.864, 1.2, 12.0, 2.0, 0.045, contact_delay_s=0.17)
 CIRCUIT = {

@@ -19,6 +19,9 @@ from machinelab.controls.trace import MOST_ROWS, told
 from machinelab.controls.truth_table import truth_table
 from machinelab.errors import PanelError
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 DATA = Path(__file__).resolve().parents[1] / "outside" / "data"
 AS_FOUND = tomllib.loads((DATA / "panel_as_found.toml").read_text())
 CAREFUL = tomllib.loads((DATA / "panel_careful.toml").read_text())

@@ -15,6 +15,9 @@ from machinelab.workbook.pages.control_box import ControlBoxPage
 from machinelab.workbook.panel_file import parse_panel
 from machinelab.workbook.panels.first_box import FirstBox
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 DEMO = Path(__file__).resolve().parents[2] / "notebooks" / "machines" / "demo"
 YES_NO = (True, False)
 PLAIN = Answers(mill_head=False, reverse=False)

@@ -14,6 +14,9 @@ from machinelab.controls.panel_reading import read_panel
 from machinelab.controls.rung import DEEPEST_RUNG, read_rung
 from machinelab.errors import PanelError
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 DATA = Path(__file__).resolve().parents[1] / "outside" / "data"
 AS_FOUND = tomllib.loads((DATA / "panel_as_found.toml").read_text())
 CONTACTS = {"ES1", "K1", "S1"}

@@ -11,6 +11,9 @@ from machinelab.errors import LogError
 from machinelab.spindle.coastdown import fit
 from machinelab.workbook import speed_log
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 SPINDLE = Truth(1200, 3.0, 0.02, 1e-4)
 RECORDINGS = {
     "telephone": {},

@@ -32,6 +32,9 @@ from machinelab.workbook.card.sheet import (
 )
 from machinelab.workbook.panels.card_box import CardBox
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 ROW = CardRow(
     designation="M10x1",
     name="rear axle",

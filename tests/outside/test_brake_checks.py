@@ -8,6 +8,12 @@ import pytest
 from simulate.brake_log import ANGLE, ARMATURE, BRUSHES, FRICTION, RESISTOR, BrakedTruth
 from simulate.coast_log import Truth
 
+from machinelab.controls.residual_voltage import (
+    bleed_power_w,
+    bleed_resistor_limit_ohm,
+    bleed_time_s,
+    exempt_capacitance_f,
+)
 from machinelab.spindle.brake import resistor_for_turns, stop
 from machinelab.spindle.brake_chuck import unscrewing_torque_nm
 from machinelab.spindle.brake_circuit import (
@@ -27,12 +33,6 @@ from machinelab.spindle.brake_heat import (
 )
 from machinelab.spindle.brake_law import braked_speed_rad_s, braked_turns_made
 from machinelab.spindle.brake_limits import belt_torque_nm
-from machinelab.controls.residual_voltage import (
-    bleed_power_w,
-    bleed_resistor_limit_ohm,
-    bleed_time_s,
-    exempt_capacitance_f,
-)
 
 ROWS = {row["id"]: row for row in json.loads((Path(__file__).parent / "data" / "brake.json").read_text())}
 LATHE = {"spindle_emf_v_s_per_rad": 1.97, "armature_resistance_ohm": 1.6, "inertia_kg_m2": 0.05}

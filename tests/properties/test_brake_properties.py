@@ -23,6 +23,9 @@ from machinelab.spindle.brake_law import (
 from machinelab.spindle.brake_limits import binding_limit
 from machinelab.spindle.coast_law import coast_stop_time_s, coast_turns
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 RPM = np.pi / 30
 RELAYS = sorted({row["relay"] for row in tables.read("dc_breaking")})
 

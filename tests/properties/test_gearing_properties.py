@@ -20,6 +20,9 @@ from machinelab.leadscrew.gearing import (
 from machinelab.leadscrew.geartrain import geared_train_ratio, train_ratio
 from machinelab.leadscrew.step_pattern import rounding_error_steps
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 limits = st.integers(1, 300)
 ratios = st.fractions(Fraction(1, 400), 400, max_denominator=10_000)
 leads = st.fractions(Fraction(1, 10), 30, max_denominator=1000)

@@ -12,6 +12,9 @@ from machinelab.errors import RangeError
 from machinelab.spindle.meter_trust import settled, watching_time_s
 from machinelab.spindle.speed_meter import reading_age_s
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 displays = st.builds(
     Display,
     lag_s=st.floats(0.1, 1.5),

@@ -30,6 +30,9 @@ from machinelab.spindle.ratio_choice import (
     what_ratio_gives,
 )
 
+# Each case works a whole run, box or card out.
+pytestmark = pytest.mark.slow
+
 # SciPy is loaded at the first call, which must not count as slow.
 at_ease = settings(deadline=None)
 SPEEDS = np.linspace(0, 4000, 81)
