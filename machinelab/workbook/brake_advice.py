@@ -5,9 +5,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from machinelab.controls.residual_voltage import bleed_resistor_limit_ohm, bleed_time_s, recharge_speed_rpm
 from machinelab.spindle.brake_chuck import SHORTEST_STOP_S
 from machinelab.spindle.brake_design import late_stop, resistor_for_current_ohm, two_stage_stop
-from machinelab.controls.residual_voltage import bleed_resistor_limit_ohm, bleed_time_s, recharge_speed_rpm
 from machinelab.workbook.brake_numbers import BrakeNumbers
 from machinelab.workbook.brake_tables import belt_words, chuck_words, hot_stop, nearest, top_stop
 from machinelab.workbook.braked_result import BrakedResult

@@ -14,6 +14,7 @@ from machinelab.controls.search import Search
 from machinelab.controls.trace import Trace, told
 from machinelab.errors import PanelError
 from machinelab.units import Field
+from machinelab.workbook.electrics import electrical_table
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.ladder import Ladder
 from machinelab.workbook.kept_faults import keep_faults, kept_faults
@@ -36,6 +37,7 @@ from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.progress import LongTask
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.ways import Ways, fault_task
+from machinelab.workbook.run_down_check import run_down_table
 from machinelab.workbook.share import Notes, Paragraph, Post, Table
 from machinelab.workbook.whole_file import write_whole
 
@@ -130,6 +132,19 @@ class ControlBoxPage(Page):
         if self.box is None:
             return NO_BOX
         return verdict_table(self.found)
+
+    @property
+    def electrics(self) -> pd.DataFrame:
+        """What capacitors, wires and switches must bear, by the machine file."""
+        return electrical_table(self.machine)
+
+    @property
+    def run_down(self) -> pd.DataFrame | Said:
+        """The times that the box relies on, beside the run-down that was logged."""
+        if self.box is None:
+            return NO_BOX
+        told = run_down_table(self.box, self.machine)
+        return Said(told) if isinstance(told, str) else told
 
     @property
     def hazards(self) -> tuple[str, ...]:
