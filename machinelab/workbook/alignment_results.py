@@ -8,6 +8,7 @@ import numpy as np
 from machinelab.accuracy.alignment import Alignment, AlignmentTest, separate_causes
 from machinelab.accuracy.collars import bending_taper_mm
 from machinelab.accuracy.runout import Runout, runout
+from machinelab.accuracy.tram import cross_slide_mm_m, face_hollow_mm
 from machinelab.estimate import Estimate
 from machinelab.workbook.verdict import Verdict, verdict
 
@@ -16,6 +17,8 @@ LOBES = 3
 # Two tests that differ so much by chance less than one time in twenty.
 UNLIKELY = 0.05
 PPM_PER_MM_M = 1000.0
+# Hollow only, 0.02 mm on 160 mm: a published inspection record of a lathe of 400 mm swing (excerpt).
+HOLLOW_SHARE = 0.02 / 160
 
 
 @dataclass(frozen=True)
@@ -151,6 +154,41 @@ def collars_in_chuck(*, far_mm, near_mm, distance_mm, bar_mm, force_n, doubt_mm)
     # The doubt is that of one diameter, k = 2; a difference has two of them.
     sd = float(doubt_mm) / 2 * np.sqrt(2)
     return Collars(float(far_mm - near_mm) - bent, sd, float(distance_mm), bent)
+
+
+@dataclass(frozen=True)
+class FaceResult:
+    """A face that was turned, carried under the dial by the slide that turned it."""
+
+    hollow_mm: float
+    uncertainty_mm: float
+    diameter_mm: float
+
+    @property
+    def allowed_mm(self) -> float:
+        """How hollow a face of this size may be; it may not stand proud at all."""
+        return HOLLOW_SHARE * self.diameter_mm
+
+    def verdict(self) -> Verdict:
+        """Whether the face is hollow by no more than is usual, and never proud."""
+        found, doubt = round(self.hollow_mm, 5), self.uncertainty_mm
+        return verdict(found, doubt, 0.0, round(self.allowed_mm, 4), unit="mm")
+
+    @property
+    def told(self) -> str:
+        """What it says of the cross slide, and which way to swing it."""
+        lean = float(cross_slide_mm_m(self.hollow_mm, self.diameter_mm))
+        shape = "hollow" if self.hollow_mm >= 0 else "proud"
+        return (
+            f"The face is {shape} by {abs(self.hollow_mm):.4f} mm, half of what the dial shows on the far "
+            f"side: the cross slide is {abs(lean):.3f} mm/m off square."
+        )
+
+
+def judge_face(*, far_side_mm, diameter_mm, doubt_mm) -> FaceResult:
+    """Take the reading on the far side of a face apart; the dial shows the error twice there."""
+    hollow = float(face_hollow_mm(float(far_side_mm)))
+    return FaceResult(hollow, float(doubt_mm) / 2, float(diameter_mm))
 
 
 def judge_alignment(tests: Sequence[AlignmentTest], *, foot_base_mm: float) -> AlignmentResult:

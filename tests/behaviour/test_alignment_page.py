@@ -108,6 +108,21 @@ def test_three_corners_are_not_tapped_out():
     assert "no tapping" in found.advice
 
 
+def test_a_face_is_half_as_hollow_as_the_dial_shows_and_may_not_stand_proud(page):
+    """Derived: twice the dish on the far side; hollow up to 0.02 mm on 160 mm, never proud (excerpt)."""
+    face = page.face_sheet.result
+    assert face.hollow_mm == pytest.approx(0.014)
+    assert face.allowed_mm == pytest.approx(0.0175)
+    assert face.verdict().word == "MET"
+    page.face_sheet.rows["far_side_mm"].type_in("-0.03 mm")
+    assert page.face_sheet.result.verdict().word == "NOT MET"
+    assert "proud" in page.decision.text
+    page.face_sheet.rows["diameter_mm"].type_in("280 mm")
+    assert "0.107 mm/m" in page.decision.text
+    page.face_sheet.rows["doubt_mm"].type_in("0.1 mm")
+    assert page.face_sheet.result.verdict().word == "NOT PROVEN"
+
+
 def test_other_machines_get_kind_words():
     for machine in (load(METRIC), empty()):
         page = AlignmentPage(machine)

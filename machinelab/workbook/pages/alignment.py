@@ -5,7 +5,7 @@ from typing import ClassVar
 
 import pandas as pd
 
-from machinelab.accuracy.alignment import between_centres, in_the_chuck, level_across
+from machinelab.accuracy.alignment import AlignmentTest, between_centres, in_the_chuck, level_across
 from machinelab.accuracy.collars import stiff_enough_bar_mm
 from machinelab.accuracy.indicator import reading_sd_mm
 from machinelab.errors import MachinelabError
@@ -14,16 +14,18 @@ from machinelab.workbook.alignment_results import (
     LOBES,
     PPM_PER_MM_M,
     AlignmentResult,
+    FaceResult,
     RunoutResult,
     collars_in_chuck,
     judge_alignment,
+    judge_face,
     judge_runout,
 )
 from machinelab.workbook.figures.alignment import AxisFromAbove, RunoutRound
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.figures.collars import CollarBar
-from machinelab.workbook.pages.alignment_fields import CENTRES, CHUCK, DIAL, FOOT_BASE, GUESS, LEVEL
+from machinelab.workbook.pages.alignment_fields import CENTRES, CHUCK, DIAL, FACE, FOOT_BASE, GUESS, LEVEL
 from machinelab.workbook.pages.page import Page, Said, listed
 from machinelab.workbook.panels.alignment import FINISHING_N, collar_panel, view_collars
 from machinelab.workbook.panels.coast_bench import CoastBench
@@ -60,6 +62,7 @@ class AlignmentPage(Page):
         self.chuck_sheet = self._sheet("chuck", CHUCK, self._chuck_test)
         self.centres_sheet = self._sheet("centres", CENTRES, self._centres_test)
         self.level_sheet = self._sheet("level", LEVEL, self._level_test)
+        self.face_sheet = self._sheet("face", FACE, judge_face, tell=_told_of_face)
         self.division = Typed(DIAL, self.readings.of(self.step).get(DIVISION, "0.01 mm"))
         self.runout_entry = Entry(
             "Angle and reading",
@@ -143,12 +146,12 @@ class AlignmentPage(Page):
             foot_base_mm=self.base_mm,
         )
 
-    def _sheet(self, name: str, fields: dict[str, Field], work_out) -> Sheet:
+    def _sheet(self, name: str, fields: dict[str, Field], work_out, *, tell=None) -> Sheet:
         kept = self.readings.of(self.step)
         return Sheet(
             {key: Typed(field, kept.get(f"{name}_{key}", "")) for key, field in fields.items()},
             work_out=work_out,
-            tell=lambda test: [f"{test.name}: {test.reading:+.4f}, k = 2: {2 * test.reading_sd:.4f}."],
+            tell=tell or _told_of_test,
             keep=lambda key, text: self.readings.keep(self.step, f"{name}_{key}", text),
         )
 
@@ -281,6 +284,8 @@ class AlignmentPage(Page):
             )
         if self.runout:
             lines.append(self.runout.advice)
+        if self.face_sheet.result:
+            lines += _told_of_face(self.face_sheet.result)
         return listed(lines) if lines else NOT_TESTED
 
     def record_line(self) -> dict | None:
@@ -340,6 +345,14 @@ class AlignmentPage(Page):
                 *(SharedPicture(picture.alt, picture.png) for picture in shown),
             ),
         )
+
+
+def _told_of_test(test: AlignmentTest) -> list[str]:
+    return [f"{test.name}: {test.reading:+.4f}, k = 2: {2 * test.reading_sd:.4f}."]
+
+
+def _told_of_face(face: FaceResult) -> list[str]:
+    return [face.told, str(face.verdict())]
 
 
 def _told_of_runout(found: RunoutResult) -> list[str]:

@@ -114,6 +114,32 @@ _LEVEL_DOUBT = Field(
     example="0.01 mm in 1000 mm",
     help="Half a division, for a good level (k = 2).",
 )
+FACE = {
+    "far_side_mm": Field(
+        name="Far edge less middle, past the centre",
+        kind="length",
+        low="-5 mm",
+        high="5 mm",
+        example="0.03 mm",
+        help="Dial in the tool post, carried to where the tool did not cut; plus: edge stands out.",
+    ),
+    "diameter_mm": Field(
+        name="Diameter of the face",
+        kind="length",
+        low="10 mm",
+        high="1 m",
+        example="150 mm",
+        help="As far as the dial travelled, twice.",
+    ),
+    "doubt_mm": Field(
+        name="Uncertainty of that reading",
+        kind="length",
+        above_zero=True,
+        high="1 mm",
+        example="0.006 mm",
+        help="Two readings of the dial (k = 2).",
+    ),
+}
 CHUCK = {
     "far_mm": _FAR,
     "near_mm": _NEAR,
