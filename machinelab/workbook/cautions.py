@@ -15,7 +15,8 @@ LAST_WORD = (
     "Local wiring rules come first; have mains wiring inspected by a licensed electrician. "
     "This workbook advises; it drives no machine."
 )
-SHOWN = ("pop-out", "always", "trace", "sheet")
+POP_OUT, ALWAYS, TRACE, SHEET = "pop-out", "always", "trace", "sheet"
+SHOWN = (POP_OUT, ALWAYS, TRACE, SHEET)
 STEPS = tuple(f"{number:02d}" for number in range(17))
 
 
@@ -75,7 +76,7 @@ class Cautions:
 
 def _item(one: Caution) -> str:
     words = html.escape(one.words)
-    words = f"<strong>{words}</strong>" if "pop-out" in one.shown else words
+    words = f"<strong>{words}</strong>" if POP_OUT in one.shown else words
     return f'<li style="margin:0.2em 0">{words} <small>({html.escape(one.basis)}.)</small></li>'
 
 

@@ -1,13 +1,30 @@
 """The cautions stand where the danger is, in words, with what they rest on."""
 
+import html
 import math
 import re
 from html.parser import HTMLParser
+from pathlib import Path
 
+import nbformat
 import pytest
 
 from machinelab.errors import RangeError
-from machinelab.workbook.cautions import LAST_WORD, SHOWN, STEPS, all_cautions, cautions, show_cautions
+from machinelab.workbook.cautions import (
+    ALWAYS,
+    LAST_WORD,
+    POP_OUT,
+    SHEET,
+    SHOWN,
+    STEPS,
+    TRACE,
+    all_cautions,
+    cautions,
+    show_cautions,
+)
+from machinelab.workbook.machine import load
+from machinelab.workbook.pages.record import RecordPage
+from machinelab.workbook.report import page as report_page
 
 
 def numbers(step):
@@ -110,3 +127,45 @@ def test_a_step_that_is_not_there_is_said(step):
 def test_a_step_may_be_given_as_a_number():
     assert cautions(5) == cautions("05")
     assert show_cautions(5).step == "05"
+
+
+NOTEBOOKS = sorted((Path(__file__).resolve().parents[2] / "notebooks").glob("[0-9][0-9]_*.ipynb"))
+
+
+def stored(path, cell_id=None):
+    """What a reader without a kernel sees of a notebook, or of one of its cells."""
+    cells = [cell for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "code"]
+    return " ".join(
+        str(output.get("data", {}).get("text/markdown", ""))
+        for cell in cells
+        if cell_id in (None, cell.id)
+        for output in cell.outputs
+    )
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_each_notebook_shows_its_cautions_at_its_head(path):
+    """A page shows those of its step; a caution for the trace or the sheet alone stands there as well."""
+    shown = stored(path)
+    for one in cautions(path.stem[:2]):
+        if {POP_OUT, ALWAYS} & set(one.shown):
+            assert one.words in shown, one.number
+    text = path.read_text(encoding="utf-8")
+    if "## Measure" in text:
+        assert text.index("What can hurt at this step") < text.index("## Measure")
+
+
+def test_the_cautions_of_the_trace_stand_beside_the_ways_of_the_control_box():
+    path = next(path for path in NOTEBOOKS if path.stem.startswith("02"))
+    shown = stored(path, "trace-cautions")
+    wanted = [one for one in cautions("02") if TRACE in one.shown]
+    assert wanted
+    for one in wanted:
+        assert one.words in shown, one.number
+
+
+def test_the_cautions_of_the_sheet_are_printed_on_the_report():
+    printed = report_page.page(RecordPage(load(NOTEBOOKS[0].parent / "machines" / "demo")).report())
+    for one in all_cautions():
+        if SHEET in one.shown:
+            assert html.escape(one.words) in printed, one.number

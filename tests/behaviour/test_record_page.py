@@ -352,7 +352,13 @@ def test_the_report_holds_all_that_was_measured_and_carries_everything_along(pag
     for row in sheet_rows(page.lines):
         for cell in row:
             assert cell.replace("'", "&#x27;") in text
-    for word in ("Key out of the chuck", "certifies nothing", "Next check", "Leadscrew", "was withdrawn"):
+    for word in (
+        "Take the key out of the chuck",
+        "certifies nothing",
+        "Next check",
+        "Leadscrew",
+        "was withdrawn",
+    ):
         assert word in text
     assert str(page.machine.folder) not in text
 

@@ -14,6 +14,7 @@ from machinelab.controls.search import Search
 from machinelab.controls.trace import Trace, told
 from machinelab.errors import PanelError
 from machinelab.units import Field
+from machinelab.workbook.cautions import TRACE, cautions
 from machinelab.workbook.electrics import electrical_table
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.ladder import Ladder
@@ -185,6 +186,11 @@ class ControlBoxPage(Page):
         if self.box is None:
             return NO_BOX
         return Said(f"```text\n{self.traces[0].text}\n```") if self.traces else self.summary
+
+    @property
+    def trace_cautions(self) -> Said:
+        """What to mind whichever way a rule was broken."""
+        return listed(one.words for one in cautions(self.step) if TRACE in one.shown)
 
     @property
     def ways(self) -> Ways | Said:

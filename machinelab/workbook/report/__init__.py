@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from machinelab.workbook import machine_tables
-from machinelab.workbook.card import CAUTIONS
 from machinelab.workbook.card.machine_rows import record_words
-from machinelab.workbook.cautions import LAST_WORD
+from machinelab.workbook.cautions import LAST_WORD, SHEET, all_cautions
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.record.history import HEADINGS, NOTHING, histories, set_aside, sheet_rows
 from machinelab.workbook.record_summary import RecordSummary
@@ -48,7 +47,7 @@ def report_of(
         _table("Inspection sheet", HEADINGS, sheet_rows(lines), "The record is empty."),
         Paragraph(f"U is the expanded uncertainty, k = 2. {RULE}"),
         Notes(summary.told, "Open points and next check"),
-        Notes(CAUTIONS, "Cautions"),
+        Notes(tuple(one.words for one in all_cautions() if SHEET in one.shown), "Cautions"),
         Notes(set_aside(lines) or ("No line was corrected or withdrawn.",), "Corrected or withdrawn"),
         _table(
             "Changes since a quantity was first measured",
