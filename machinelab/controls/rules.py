@@ -184,6 +184,15 @@ RULES = {
             PRACTICE,
         ),
         Rule(
+            "R9b",
+            "The feed changes its direction only through off.",
+            HAZARD,
+            "the feed changes over without a stop",
+            "The two directions of the feed lie beside each other on the switch.",
+            "Use a switch with off between the two.",
+            PRACTICE,
+        ),
+        Rule(
             "R11",
             "A contact that opens under direct current is rated for it.",
             CAUTION,
@@ -227,6 +236,7 @@ def not_asked(panel: Panel, unrated: Collection[str]) -> dict[str, str]:
         reasons |= dict.fromkeys(("R2c", "R9"), "no load is of the kind motion")
     if not any(motor.brake for motor in panel.motors):
         reasons |= dict.fromkeys(("R1", "R1b"), "no motor has a brake")
+    reasons["R9b"] = "a description has no direction of the feed: try it at the switch"
     if not rules.power:
         reasons["R4"] = "no power switch is named under [rules]"
     if not rules.selectors:
