@@ -1,12 +1,25 @@
 """What holds for all tests: slow is not wrong, and the build machine tries the same cases each time."""
 
 import os
+import shutil
+import tempfile
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
 settings.register_profile("house", deadline=None, derandomize=os.environ.get("CI") == "true")
 settings.load_profile("house")
+
+
+def pytest_configure(config):
+    """Give this run temporary files of its own, since the demo's scratch record lies among them."""
+    fresh = Path(tempfile.mkdtemp(prefix="machinelab-tests-"))
+    for name in ("here", "kernels"):
+        (fresh / name).mkdir()
+    tempfile.tempdir = str(fresh / "here")
+    os.environ["TMPDIR"] = str(fresh / "kernels")
+    config.add_cleanup(lambda: shutil.rmtree(fresh, ignore_errors=True))
 
 
 def pytest_collection_modifyitems(items):

@@ -103,8 +103,10 @@ def running_lab(folder: Path, scratch: Path, **environment: str) -> Iterator[Lab
             "JUPYTERLAB_SETTINGS_DIR",
             "JUPYTERLAB_WORKSPACES_DIR",
             "IPYTHONDIR",
+            "TMPDIR",
         )
     }
+    Path(homes["TMPDIR"]).mkdir(exist_ok=True)
     command = [
         *(sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"),
         *("--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0"),
