@@ -14,7 +14,13 @@ settings.load_profile("house")
 
 def pytest_configure(config):
     """Give this run temporary files of its own, since the demo's scratch record lies among them."""
-    fresh = Path(tempfile.mkdtemp(prefix="machinelab-tests-"))
+    shares_out_to_workers = getattr(config.option, "numprocesses", None) and not hasattr(
+        config, "workerinput"
+    )
+    if shares_out_to_workers:
+        return
+    # Short names, because a browser's socket has room for a hundred letters of path.
+    fresh = Path(tempfile.mkdtemp(prefix="lab-"))
     for name in ("here", "kernels"):
         (fresh / name).mkdir()
     tempfile.tempdir = str(fresh / "here")
