@@ -156,6 +156,16 @@ def collars_in_chuck(*, far_mm, near_mm, distance_mm, bar_mm, force_n, doubt_mm)
     return Collars(float(far_mm - near_mm) - bent, sd, float(distance_mm), bent)
 
 
+def bar_in_spindle(*, near_mm, near_turned_mm, far_mm, far_turned_mm, distance_mm, doubt_mm) -> Collars:
+    """Tell the axis by a test bar: the mean of readings half a turn apart leaves the bar's own run-out out.
+
+    The dial stands on the carriage at the tool's side and shows more where the bar comes nearer to it.
+    """
+    towards = float(far_mm + far_turned_mm - near_mm - near_turned_mm) / 2
+    # A collar turned there would be too thick by twice what the axis has moved away.
+    return Collars(-2 * towards, float(doubt_mm), float(distance_mm), 0.0)
+
+
 @dataclass(frozen=True)
 class FaceResult:
     """A face that was turned, carried under the dial by the slide that turned it."""

@@ -108,6 +108,25 @@ def test_three_corners_are_not_tapped_out():
     assert "no tapping" in found.advice
 
 
+def test_a_test_bar_tells_the_axis_without_its_own_runout(page):
+    """An axis 0.1 mm/m away from the tool over 300 mm, read on a bar that runs out by 0.02 and 0.03 mm."""
+    page.chuck_sheet.rows["far_mm"].type_in("")
+    page.level_sheet.rows["far_ppm"].type_in("0.02 mm in 1000 mm")
+    typed = {
+        "near_mm": "0.020 mm",
+        "near_turned_mm": "-0.020 mm",
+        "far_mm": "0.000 mm",
+        "far_turned_mm": "-0.060 mm",
+        "distance_mm": "300 mm",
+        "doubt_mm": "0.004 mm",
+    }
+    for name, text in typed.items():
+        page.bar_sheet.rows[name].type_in(text)
+    skew = page.alignment.causes.headstock_mm_m
+    assert skew.value == pytest.approx(0.1, abs=1e-6)
+    assert "towards the tool" in page.alignment.cures[0]
+
+
 def test_a_face_is_half_as_hollow_as_the_dial_shows_and_may_not_stand_proud(page):
     """Derived: twice the dish on the far side; hollow up to 0.02 mm on 160 mm, never proud (excerpt)."""
     face = page.face_sheet.result

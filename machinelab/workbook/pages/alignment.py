@@ -1,5 +1,6 @@
 """Page 12: whether the machine turns parallel and round, what is in the way, and which way to move it."""
 
+from dataclasses import replace
 from functools import partial
 from typing import ClassVar
 
@@ -16,6 +17,7 @@ from machinelab.workbook.alignment_results import (
     AlignmentResult,
     FaceResult,
     RunoutResult,
+    bar_in_spindle,
     collars_in_chuck,
     judge_alignment,
     judge_face,
@@ -25,7 +27,16 @@ from machinelab.workbook.figures.alignment import AxisFromAbove, RunoutRound
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.figures.collars import CollarBar
-from machinelab.workbook.pages.alignment_fields import CENTRES, CHUCK, DIAL, FACE, FOOT_BASE, GUESS, LEVEL
+from machinelab.workbook.pages.alignment_fields import (
+    BAR,
+    CENTRES,
+    CHUCK,
+    DIAL,
+    FACE,
+    FOOT_BASE,
+    GUESS,
+    LEVEL,
+)
 from machinelab.workbook.pages.page import Page, Said, listed
 from machinelab.workbook.panels.alignment import FINISHING_N, collar_panel, view_collars
 from machinelab.workbook.panels.coast_bench import CoastBench
@@ -60,6 +71,7 @@ class AlignmentPage(Page):
         self.foot_base = Typed(FOOT_BASE, self.readings.of(self.step).get(BASE, show(USUAL_BASE_MM, "mm")))
         self.foot_base.on_change(lambda: self.readings.keep(self.step, BASE, self.foot_base.text))
         self.chuck_sheet = self._sheet("chuck", CHUCK, self._chuck_test)
+        self.bar_sheet = self._sheet("bar", BAR, self._bar_test)
         self.centres_sheet = self._sheet("centres", CENTRES, self._centres_test)
         self.level_sheet = self._sheet("level", LEVEL, self._level_test)
         self.face_sheet = self._sheet("face", FACE, judge_face, tell=_told_of_face)
@@ -164,6 +176,16 @@ class AlignmentPage(Page):
             centre_height_mm=self.centre_height_mm,
         )
 
+    def _bar_test(self, **typed):
+        pair = bar_in_spindle(**typed)
+        test = in_the_chuck(
+            pair.taper_mm,
+            pair.taper_sd_mm,
+            collar_distance_mm=pair.collar_distance_mm,
+            centre_height_mm=self.centre_height_mm,
+        )
+        return replace(test, name="test bar, as collars would show it")
+
     def _centres_test(self, *, far_mm, near_mm, distance_mm, centres_mm, doubt_mm):
         return between_centres(
             float(far_mm - near_mm),
@@ -183,7 +205,7 @@ class AlignmentPage(Page):
     @property
     def alignment(self) -> AlignmentResult | None:
         """The tests made so far, told apart; None before the first."""
-        sheets = (self.chuck_sheet, self.level_sheet, self.centres_sheet)
+        sheets = (self.chuck_sheet, self.bar_sheet, self.level_sheet, self.centres_sheet)
         tests = [sheet.result for sheet in sheets if sheet.result is not None]
         return judge_alignment(tests, foot_base_mm=self.base_mm) if tests else None
 

@@ -148,6 +148,27 @@ CHUCK = {
     "force_n": _FORCE,
     "doubt_mm": _DOUBT,
 }
+
+
+def _bar(place: str, turned: str) -> Field:
+    return Field(
+        name=f"Test bar, {place}{turned}",
+        kind="length",
+        low="-5 mm",
+        high="5 mm",
+        example="0.010 mm",
+        help="Dial on the carriage, level with the axis, at the tool's side; more: the bar is nearer.",
+    )
+
+
+BAR = {
+    "near_mm": _bar("near the spindle", ""),
+    "near_turned_mm": _bar("near the spindle", ", spindle turned by half"),
+    "far_mm": _bar("far out", ""),
+    "far_turned_mm": _bar("far out", ", spindle turned by half"),
+    "distance_mm": _DISTANCE,
+    "doubt_mm": _DOUBT,
+}
 CENTRES = {
     "far_mm": _FAR,
     "near_mm": _NEAR,
