@@ -106,8 +106,11 @@ def stop_time_s(parameters):
 def test_closed_form_fit_beats_an_ode_solver_in_least_squares(rows, with_lag, capsys):
     log = a_log(rows, 0.8 if with_lag else 0.0)
     meter = None if with_lag else Meter(lag_s=0.0)
-    ours, found = quickest(lambda: fit(log, meter=meter), 9)
+    # Before and after the other way, and often: a moment in which the machine is busy must not decide.
+    before, found = quickest(lambda: fit(log, meter=meter), 25)
     theirs, usual = quickest(lambda: ode_fit(log, with_lag=with_lag), 1)
+    after, _ = quickest(lambda: fit(log, meter=meter), 25)
+    ours = min(before, after)
     wanted = (WANTED_WITH_LAG if with_lag else WANTED_PLAIN)[rows]
     difference = found.stop_time_s(1000).value / stop_time_s(usual.x) - 1
     with capsys.disabled():
