@@ -62,6 +62,8 @@ def steepest_fall(time, speed, step, notes):
 
 def _falls(calm, threshold):
     falls, top, bottom, going_down = [], 0, 0, False
+    # Plain numbers are read one by one several times quicker than those of an array.
+    calm = calm.tolist()
     for index, value in enumerate(calm):
         if going_down:
             if value <= calm[bottom]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import least_squares
-from scipy.stats import t as student_t
+from scipy.special import stdtrit
 
 from machinelab.errors import LogError
 
@@ -173,7 +173,7 @@ def _with_covariance(parameters, residuals, jacobian, scale):
     freedom = residuals.size - parameters.size
     neighbours = _correlation_factor(residuals[weights > 0])
     variance = neighbours * np.sum(pull**2) / freedom / stiffness**2
-    quantile = float(student_t.ppf(0.975, freedom))
+    quantile = float(stdtrit(freedom, 0.975))
     covariance = variance * _inverse_square(jacobian)
     return RobustFit(parameters, covariance, residuals, weights, scale, quantile, neighbours)
 
