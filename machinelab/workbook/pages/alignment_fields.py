@@ -83,7 +83,7 @@ _CENTRES = Field(
     help="Length of the bar between its centres.",
 )
 _LEVEL_FAR = Field(
-    name="Level across the bed at the tailstock end",
+    name="Level at the tailstock end",
     kind="slope",
     low="-10000 ppm",
     high="10000 ppm",
@@ -91,7 +91,7 @@ _LEVEL_FAR = Field(
     help="Plus when the front is low. Mean of both ways round, the level turned end for end.",
 )
 _LEVEL_NEAR = Field(
-    name="Level across the bed at the headstock end",
+    name="Level at the headstock end",
     kind="slope",
     low="-10000 ppm",
     high="10000 ppm",

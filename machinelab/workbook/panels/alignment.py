@@ -32,12 +32,12 @@ DISTANCE = Field(
     help="The near collar stands close to the jaws.",
 )
 FORCE = Field(
-    name="Force of the finishing cut across the bar",
+    name="Force of the finishing cut",
     kind="force",
     low="0 N",
     high="300 N",
     example="20 N",
-    help="A sharp tool and a fine cut keep it low.",
+    help="Across the bar; a sharp tool and a fine cut keep it low.",
 )
 
 
