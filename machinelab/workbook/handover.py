@@ -10,6 +10,7 @@ import stat
 import sys
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
@@ -105,7 +106,8 @@ def unpack(file: Path, name: str | None = None) -> Path:
     except (
         zipfile.BadZipFile,
         zipfile.LargeZipFile,
-        NotImplementedError,
+        zlib.error,
+        # Also what the zip reader raises for a password or a packing that it does not know.
         RuntimeError,
         EOFError,
         OSError,

@@ -146,6 +146,19 @@ def test_a_zip_that_lies_about_a_size_is_refused(kept):
     assert not (kept / "here" / "machines" / "lathe").exists()
 
 
+@pytest.mark.parametrize(("place", "value"), [(10, 0xFF), (10, 0x06), (0, 0xFF)])
+def test_a_zip_that_was_damaged_on_its_way_is_told_and_nothing_is_left(kept, place, value):
+    file = zipped(kept, [("lathe/machine.toml", MACHINE), ("lathe/a.csv", "1 2\n" * 1000)])
+    content = bytearray(file.read_bytes())
+    begins = content.index(b"lathe/machine.toml") + len("lathe/machine.toml")
+    content[begins + place : begins + place + 8] = bytes([value] * 8)
+    file.write_bytes(content)
+    with pytest.raises(MachineFileError, match="cannot be opened"):
+        unpack(file)
+    assert not list((kept / "here" / "machines").glob("*lathe.*"))
+    assert not (kept / "here" / "machines" / "lathe").exists()
+
+
 @pytest.mark.parametrize("content", [b"", b"PK", b"no zip at all", b"PK\x05\x06" + bytes(18)])
 def test_what_is_no_zip_is_told_so(kept, content):
     file = kept / "sent.zip"
