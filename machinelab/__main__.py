@@ -33,7 +33,11 @@ NEEDED_TO_OPEN = (
     "mistune",
     "bleach",
 )
-NEEDED_TO_TEST = (*NEEDED_TO_OPEN, "pytest", "xdist", "hypothesis", "nbval", "playwright", "yaml", "ruff")
+NEEDED_TO_TEST = (
+    *NEEDED_TO_OPEN,
+    *("pytest", "xdist", "hypothesis", "nbval", "playwright", "yaml", "ruff"),
+    *("markdown_it", "bbcode", "html5lib", "axe_playwright_python"),
+)
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -50,8 +50,12 @@ class BrakedResult:
     @property
     def designed(self) -> Stop:
         """The stop from the tested speed as the machine file has it."""
+        return self.designed_from(self.fit.tested_rpm)
+
+    def designed_from(self, speed_rpm: float) -> Stop:
+        """The stop from any speed as the machine file has it."""
         return late_stop(
-            self.fit.tested_rpm,
+            speed_rpm,
             contact_delay_s=self.numbers.contact_delay_s,
             **self.numbers.circuit,
             **self.numbers.drags,

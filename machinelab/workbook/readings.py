@@ -5,8 +5,11 @@ changed by hand; its remarks stay. Where the machine's folder must not be writte
 long as the page is open.
 """
 
+import hashlib
+import json
 import os
 import tomllib
+from dataclasses import dataclass
 from pathlib import Path
 
 import tomlkit
@@ -16,6 +19,14 @@ from machinelab.workbook.whole_file import write_whole
 
 FILE_NAME = "readings.toml"
 _HEAD = "# Guesses and readings, as they were typed into the workbook.\n"
+
+
+@dataclass(frozen=True)
+class TypedFile:
+    """What was typed on one step, by its name and its fingerprint, as a line of the record takes it."""
+
+    name: str
+    sha256: str
 
 
 class Readings:
@@ -38,6 +49,14 @@ class Readings:
     def of(self, step: str) -> dict[str, str]:
         """Everything that was typed on a step, by the name of its box."""
         return dict(self._texts.get(_section(step), {}))
+
+    def typed(self, step: str) -> TypedFile | None:
+        """The step's section of the file with its fingerprint; None while nothing was typed."""
+        texts = {name: text for name, text in self.of(step).items() if text}
+        if not texts:
+            return None
+        content = json.dumps(texts, ensure_ascii=False, sort_keys=True).encode()
+        return TypedFile(f"{FILE_NAME} [{_section(step)}]", hashlib.sha256(content).hexdigest())
 
     def keep(self, step: str, name: str, text: str) -> None:
         """Keep what was typed into a box; an empty text takes it out."""

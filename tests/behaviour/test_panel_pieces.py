@@ -1,6 +1,8 @@
 """The pieces of a panel: what is typed, slid, dropped or pressed, and what the person is told."""
 
 import asyncio
+import base64
+import re
 from datetime import UTC, datetime
 from fractions import Fraction
 from types import SimpleNamespace
@@ -17,6 +19,7 @@ from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.progress import LongTask
 from machinelab.workbook.panels.quantity import ExactQuantity, Quantity, nearest_position
 from machinelab.workbook.panels.share_box import ShareBox
+from machinelab.workbook.share import Paragraph, Picture, Post
 
 LEAD = Field(name="Lead", kind="lead", low="0.1 mm", high="50 mm", example="8 tpi", help="Of the screw.")
 SPEED = Field(name="Speed", kind="speed", low="0 rpm", high="3000 rpm", example="400 rpm")
@@ -269,9 +272,20 @@ def test_work_that_refuses_says_why():
 
 
 def test_text_to_share_stands_in_a_named_box_with_a_copy_button():
-    html = ShareBox({"For a forum": "[b]t = 3.3 s[/b] <ok>"}).widget.value
-    assert '<textarea readonly aria-label="For a forum">[b]t = 3.3 s[/b] &lt;ok&gt;</textarea>' in html
-    assert ">copy</button>" in html
+    html = ShareBox(Post("t = 3.3 s <ok>"), name="05").widget.value
+    name = "For a forum that takes BBCode"
+    assert f'<textarea readonly aria-label="{name}">[b]t = 3.3 s &lt;ok&gt;[/b]</textarea>' in html
+    assert html.count(">copy</button>") == 3
+
+
+def test_every_file_of_a_post_can_be_saved_from_its_link_and_a_picture_has_its_words_beside_it():
+    post = Post("Coast-down", (Picture("it stops in 5 s", b"\x89PNG\r\n\x1a\n"), Paragraph("slow")))
+    box = ShareBox(post, name="05 lathe <of Eva>")
+    names = re.findall(r'download="([^"]*)"', box.widget.value)
+    assert names == [f"05-lathe-of-Eva.{end}" for end in ("html", "bbcode.txt", "md", "txt", "png")]
+    carried = re.findall(r'href="data:[^;]+;base64,([^"]*)"', box.widget.value)
+    assert [base64.b64decode(one) for one in carried] == [file.content for file in box.files]
+    assert ">it stops in 5 s</textarea>" in box.widget.value
 
 
 @pytest.mark.parametrize("kind", ["panel", "entry"])

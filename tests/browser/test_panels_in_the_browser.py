@@ -15,7 +15,8 @@ gearing_panel(machine, lead_mm=Fraction(1))
 """
 SHARE = """
 from machinelab.workbook.panels.share_box import ShareBox
-ShareBox({"For a forum": "[b]stops in 3.3 s[/b]"})
+from machinelab.workbook.share import Post
+ShareBox(Post("stops in 3.3 s"), name="05 coast-down")
 """
 ENTRY = """
 from machinelab.workbook.panels.entry import Entry
@@ -103,11 +104,14 @@ def test_a_held_key_does_not_queue_up_pictures(gearing):
     assert time.monotonic() - released < 1.5
 
 
-def test_the_copy_button_puts_the_text_on_the_clipboard(visit):
+def test_the_copy_button_puts_the_text_on_the_clipboard_and_a_link_saves_the_page(visit):
     page = visit(SHARE).page
-    page.get_by_role("button", name="copy", exact=True).click()
+    page.get_by_role("button", name="copy", exact=True).first.click()
     page.get_by_role("button", name="copied", exact=True).wait_for()
     assert page.evaluate("navigator.clipboard.readText()") == "[b]stops in 3.3 s[/b]"
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="05-coast-down.html").click()
+    assert "<h1>stops in 3.3 s</h1>" in saved.value.path().read_text(encoding="utf-8")
 
 
 def test_a_log_file_is_dropped_and_read(visit, tmp_path):

@@ -37,14 +37,13 @@ from machinelab.workbook.pages.alignment_fields import (
     GUESS,
     LEVEL,
 )
-from machinelab.workbook.pages.page import Page, Said, listed
+from machinelab.workbook.pages.page import Page, Said, for_post, listed
 from machinelab.workbook.panels.alignment import FINISHING_N, collar_panel, view_collars
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.typed_table import read_columns
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
@@ -364,7 +363,7 @@ class AlignmentPage(Page):
                     self.working, meaning=f"Collars of a thinner bar would lie. Lobes told: {LOBES}."
                 ),
                 Notes(tuple(lines), "What to do"),
-                *(SharedPicture(picture.alt, picture.png) for picture in shown),
+                *for_post(*shown),
             ),
         )
 

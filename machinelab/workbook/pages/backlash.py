@@ -18,13 +18,12 @@ from machinelab.workbook.axis_results import (
 from machinelab.workbook.figures.backlash import PositionErrors, TakeUp
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coastdown import with_interval
-from machinelab.workbook.pages.page import Page, Said, listed, once_known
+from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
 from machinelab.workbook.panels.backlash import MARGIN_LEADS, backlash_panel, view_take_up
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.typed_table import read_columns
 from machinelab.workbook.verdict import Verdict, agrees
 from machinelab.worked import Working, worked
@@ -359,7 +358,7 @@ class BacklashPage(Page):
                 Table(tuple(table.columns), tuple(map(tuple, table.to_numpy())), "Evaluation"),
                 Paragraph(str(self.found.backlash_verdict())),
                 *([Notes(findings, "What to look at, worst first")] if findings else []),
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )
 

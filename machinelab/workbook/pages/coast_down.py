@@ -17,7 +17,7 @@ from machinelab.workbook.figures.run_on import RunOn
 from machinelab.workbook.machine_logs import COAST
 from machinelab.workbook.machine_runs import first_usable, fit_free_run
 from machinelab.workbook.measured import value_with_uncertainty
-from machinelab.workbook.pages.page import Page, Said, once_known
+from machinelab.workbook.pages.page import Page, Said, for_post, once_known
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.coastdown import RPM, run_on, run_on_panel, shape_of, shapes_panel
 from machinelab.workbook.panels.entry import Entry
@@ -247,6 +247,7 @@ class CoastDownPage(Page):
                 ),
                 Table(tuple(figures.columns), tuple(map(tuple, figures.to_numpy())), "Fitted to the log"),
                 Notes((*self.found.notes, *self.found.warnings), "What was gathered or left out"),
+                *for_post(self.picture),
             ),
         )
 

@@ -20,7 +20,7 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.ladder import Ladder
 from machinelab.workbook.kept_faults import keep_faults, kept_faults
 from machinelab.workbook.machine.folders import is_read_only
-from machinelab.workbook.pages.page import Page, Said, listed
+from machinelab.workbook.pages.page import Page, Said, for_post, listed
 from machinelab.workbook.panel_bench import (
     ANSWERS,
     NOT_AS_IT_SHOULD,
@@ -383,5 +383,5 @@ class ControlBoxPage(Page):
         head = f"Desk check of the control box: {self.found.coverage}."
         return Post(
             f"Control box of {self.machine.name}",
-            (Paragraph(head), *table, *ways, Notes((DESK_CHECK,), "Mind")),
+            (Paragraph(head), *table, *ways, Notes((DESK_CHECK,), "Mind"), *for_post(self.ladder)),
         )

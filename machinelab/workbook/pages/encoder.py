@@ -14,12 +14,11 @@ from machinelab.spindle.turn_test import TurnTest, turn_test
 from machinelab.units import Field, show
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.encoder import EncoderLimits
-from machinelab.workbook.pages.page import Page, Said, once_known
+from machinelab.workbook.pages.page import Page, Said, for_post, once_known
 from machinelab.workbook.panels.encoder import EncoderChoice, EncoderFit, choose_encoder, encoder_panel
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -305,6 +304,8 @@ class EncoderPage(Page):
             "value": self.trial.worst_count,
             "uncertainty": self.trial.uncertainty_count,
             "unit": "counts",
+            "predicted": 0.0,
+            "formula": "turns there and back by the same way",
             "lower": -ALLOWED_COUNT,
             "upper": ALLOWED_COUNT,
             "where_from": "own choice: a lost count shifts every later pass",
@@ -326,7 +327,7 @@ class EncoderPage(Page):
                 calculation(self.rate(), meaning="What encoder, receiver and counter must keep up with."),
                 Table(tuple(limits.columns), tuple(map(tuple, limits.to_numpy())), "Limits"),
                 *trial,
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )
 

@@ -32,13 +32,12 @@ from machinelab.workbook.job_trial import (
     surface_trial,
 )
 from machinelab.workbook.measured import value_with_uncertainty
-from machinelab.workbook.pages.page import WAITING, Page, Said, listed
+from machinelab.workbook.pages.page import WAITING, Page, Said, for_post, listed
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.job import feed_panel, job_sheet, speed_panel
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -289,6 +288,7 @@ class FeedsAndSpeedsPage(Page):
                 "value": self.felt.roughness_um,
                 "uncertainty": self.felt.doubt_um,
                 "unit": "um",
+                **self._foretold(),
                 "upper": float(self.plan.job.roughness_um),
                 "where_from": "own choice: the finish wanted for this job",
                 "conditions": self._conditions,
@@ -302,8 +302,24 @@ class FeedsAndSpeedsPage(Page):
             "value": self.fed.feed_mm,
             "uncertainty": self.fed.doubt_mm,
             "unit": "mm",
+            "predicted": self.fed.set_mm,
+            "formula": "the feed that was set",
             "conditions": self._conditions,
             "instrument": {"name": "travel over counted turns"},
+        }
+
+    def _foretold(self) -> dict:
+        """The roughness by feed and nose with its usual spread; nothing where the nose does not shape it."""
+        if not self.plan.nose_shapes_it:
+            return {}
+        least, most = (
+            float(self.plan.expected.least_roughness_um),
+            float(self.plan.expected.most_roughness_um),
+        )
+        return {
+            "predicted": (least + most) / 2,
+            "predicted_uncertainty": (most - least) / 2,
+            "formula": "mean roughness by feed and nose, times its usual spread",
         }
 
     @property
@@ -331,6 +347,6 @@ class FeedsAndSpeedsPage(Page):
                 calculation(self.feed_working(), meaning="What a feed with its own knob is set to."),
                 Paragraph(f"{self.plan.feed_told} {self.plan.finish_told}"),
                 *((Notes(tuple(trials), "Measured"),) if trials else ()),
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )

@@ -20,7 +20,7 @@ from machinelab.workbook.pages.gearing_results import (
     over_length,
     told,
 )
-from machinelab.workbook.pages.page import Page, Said, once_known
+from machinelab.workbook.pages.page import Page, Said, for_post, once_known
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.gearing import (
     Gearing,
@@ -33,7 +33,6 @@ from machinelab.workbook.panels.gearing import (
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.verdict import Verdict, agrees, verdict
 from machinelab.worked import Working, worked
 
@@ -303,6 +302,9 @@ class GearingPage(Page):
             "value": self.trial.error_ppm,
             "uncertainty": self.trial.uncertainty_ppm,
             "unit": "ppm",
+            "predicted": round(self.trial.thread.error_ppm, 3) + 0.0,
+            "predicted_uncertainty": self.machine.leadscrew.lead_error_ppm,
+            "formula": "error of the ratio, with the screw's own error as its doubt",
             "lower": None if limit is None else -limit,
             "upper": limit,
             "where_from": "" if limit is None else f"own choice: {why}",
@@ -325,7 +327,7 @@ class GearingPage(Page):
                 Table(tuple(table.columns), tuple(map(tuple, table.to_numpy())), "Every thread on the list"),
                 *trial,
                 Notes((choice.meaning,), f"About {self.shown_thread.name}"),
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )
 

@@ -24,7 +24,7 @@ from machinelab.workbook.machine_logs import BRAKED, every_log, logs_for
 from machinelab.workbook.machine_logs import DISC as DISC_RUN
 from machinelab.workbook.machine_runs import fit_free_run
 from machinelab.workbook.pages.coast_down import CoastDownPage
-from machinelab.workbook.pages.page import Page, Said, listed
+from machinelab.workbook.pages.page import Page, Said, for_post, listed
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.inertia_bench import BRAKE_BOXES, DISC_BOXES, InertiaBench
 from machinelab.workbook.panels.typed import Typed
@@ -290,6 +290,7 @@ class InertiaPage(Page):
             "uncertainty": float(best.inertia.expanded_uncertainty),
             "unit": "kg m^2",
             "predicted": found.filed_kg_m2,
+            "formula": "as the machine file has it",
             "data": [self.coast.entry.readings, log],
             "conditions": {"E_n of the two ways": f"{agreement.e_n:.2f}"} if agreement else None,
             "instrument": {"name": f"log of {log.kind}", "U_from": ", ".join(best.doubts)},
@@ -307,6 +308,7 @@ class InertiaPage(Page):
                 calculation(self._working(found), meaning=f"The better way, {found.best.name}."),
                 _shared(found.table(), "Each way"),
                 _shared(found.friction_table(), "Friction of the free spindle"),
+                *for_post(self.picture),
             ),
         )
 

@@ -14,13 +14,12 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.drive_chain import DriveChainDrawing
 from machinelab.workbook.hand_turn import HandTurn, hand_turn
 from machinelab.workbook.machine import Machine
-from machinelab.workbook.pages.page import Page, Said
+from machinelab.workbook.pages.page import Page, Said, for_post
 from machinelab.workbook.panels.drive_chain import drive_chain
 from machinelab.workbook.panels.machine_form import MachineForm
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, Table
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.share.markdown import Markdown
 from machinelab.workbook.steps import recorded, standings
 from machinelab.workbook.verdict import RECORDED
@@ -248,7 +247,7 @@ class MachineAsBuiltPage(Page):
                 Paragraph(drive_chain(self.machine).headline),
                 replace(machine_tables.figures(self.machine), title="What follows from it"),
                 *([Notes(tuple(trial), "Turned by hand")] if trial else []),
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )
 

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from machinelab.accuracy.mark_profile import MarkProfile, profile_spacing
+from machinelab.accuracy.mark_ranking import NONE_OF_THESE
 from machinelab.accuracy.marks import DriveElement, seen_along_the_bar_mm, spindle_locked_mm
 from machinelab.errors import MachinelabError
 from machinelab.units import Field
@@ -15,13 +16,12 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.figures.marks import MarkPlaces, MarkSuspects
 from machinelab.workbook.mark_results import RULERS_MM, MarkResult, element_table, percent, read_cuts, weigh
-from machinelab.workbook.pages.page import Page, Said, listed, once_known
+from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.marks import mark_panel, view_marks
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.typed_table import read_columns
 from machinelab.worked import Working, worked
 
@@ -244,9 +244,7 @@ class MarksPage(Page):
             "value": round(cut.spacing_mm, 4),
             "uncertainty": 2 * cut.sd_mm,
             "unit": "mm",
-            "lower": None,
-            "upper": None,
-            "where_from": "",
+            **self._foretold(),
             "conditions": {
                 "feed": f"{cut.feed_mm:.4g} mm",
                 "speed": f"{cut.speed_rpm:.0f} rpm",
@@ -254,6 +252,13 @@ class MarksPage(Page):
             },
             "instrument": {"name": self.ruler.text, "U_from": "both ends over the number of spacings"},
         }
+
+    def _foretold(self) -> dict:
+        """Where the most probable part would print its marks; nothing when no part fits."""
+        name, place = self.found.ranking.names[0], self.found.ranking.spacing_mm[0]
+        if name == NONE_OF_THESE:
+            return {}
+        return {"predicted": round(place, 4), "formula": f"spacing of the marks of: {name}"}
 
     def post(self) -> Post | None:
         """Suspects with their probabilities and the next cut."""
@@ -268,7 +273,7 @@ class MarksPage(Page):
                 calculation(self.working(), meaning="Where the spindle motor's marks stand."),
                 Table(("part", "probability"), rows, "Suspects"),
                 *([Notes((self.found.next_cut,), "Next")] if self.found.next_cut else []),
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )
 

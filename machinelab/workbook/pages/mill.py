@@ -14,11 +14,10 @@ from machinelab.workbook.figures.mill import HeadLean, MillTorque
 from machinelab.workbook.mill_cut import MillCut, MillHead, mill_cut, mill_head
 from machinelab.workbook.mill_tests import TramResult
 from machinelab.workbook.pages.mill_readings import MillReadings
-from machinelab.workbook.pages.page import Said, listed, once_known
+from machinelab.workbook.pages.page import Said, for_post, listed, once_known
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.mill import USUAL_CUT, mill_panel
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.verdict import Verdict, agrees
 from machinelab.worked import Working, worked
 
@@ -300,7 +299,7 @@ class MillPage(MillReadings):
                 calculation(self.working(), meaning=self.cut.headline),
                 Table(tuple(speeds.columns), tuple(map(tuple, speeds.to_numpy())), "Speeds, rpm"),
                 Notes(tuple(self.decision().text.removeprefix("- ").split("\n- ")), "What to do"),
-                *(SharedPicture(picture.alt, picture.png) for picture in shown),
+                *for_post(*shown),
             ),
         )
 

@@ -17,12 +17,11 @@ from machinelab.workbook.figures.motor_bench import MotorBenchChart
 from machinelab.workbook.measured import value_with_uncertainty
 from machinelab.workbook.motor_advice import holding_speed, hot, overload, what_to_change, what_to_write
 from machinelab.workbook.motor_tests import MotorTests, motor_tests
-from machinelab.workbook.pages.page import Page, Said, once_known
+from machinelab.workbook.pages.page import Page, Said, for_post, once_known
 from machinelab.workbook.panels.motor import DriveView, Pulleys, drive_panel, view_drive
 from machinelab.workbook.panels.motor_bench import MotorBench
 from machinelab.workbook.ratio_table import newton_metres, ratio_columns, ratio_table
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.workbook.work_asked import Asked, threads_asked, usual_cuts
 from machinelab.worked import Working, worked
@@ -308,7 +307,7 @@ class MotorAndPulleysPage(Page):
                 ),
                 Table(tuple(table.columns), tuple(map(tuple, table.to_numpy())), "The choice of the ratio"),
                 *((Notes(tuple(told), "Measured at the motor"),) if told else ()),
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )
 

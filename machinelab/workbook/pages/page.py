@@ -9,12 +9,15 @@ from machinelab.errors import MachineFileError, MachinelabError
 from machinelab.units import Field
 from machinelab.workbook import machine as machines
 from machinelab.workbook.cautions import Cautions, show_cautions
+from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.machine import Machine, asked_for, needs
 from machinelab.workbook.panels.guess import Guess
 from machinelab.workbook.panels.record_box import RecordBox
 from machinelab.workbook.panels.share_box import ShareBox
 from machinelab.workbook.readings import Readings
 from machinelab.workbook.record import Record
+from machinelab.workbook.result_notes import result_notes
+from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.share import Post
 from machinelab.workbook.share.markdown import Markdown
 
@@ -30,6 +33,11 @@ class Said:
 
     def _repr_markdown_(self) -> str:
         return self.text
+
+
+def for_post(*shown) -> tuple[SharedPicture, ...]:
+    """The pictures among what a page shows, as a post takes them; what was only said is left out."""
+    return tuple(SharedPicture(one.alt, one.png) for one in shown if isinstance(one, Picture))
 
 
 def listed(lines: Iterable[str]) -> Said:
@@ -100,31 +108,41 @@ class Page:
             record = Record(self.machine.folder)
         except MachinelabError as error:
             return Said(str(error))
-        return RecordBox(self.record_line, add=record.add, note=record.note)
+        return RecordBox(self.line_with_data, add=record.add, note=record.note)
+
+    def line_with_data(self) -> dict | None:
+        """The page's line with the fingerprints of all it rests on: its logs, and what was typed."""
+        line, typed = self.record_line(), self.readings.typed(self.step)
+        if line is None or typed is None:
+            return line
+        return {**line, "data": [*line.get("data", ()), typed]}
 
     def post(self) -> Post | None:
         """What this page has to show to a forum; None while there is nothing."""
         return None
 
+    def shared(self) -> Post | None:
+        """The post with the result as the record would have it before its pictures; None for nothing yet."""
+        post, line = self.post(), self.record_line()
+        if post is None or line is None:
+            return post
+        drawn = tuple(block for block in post.blocks if isinstance(block, SharedPicture))
+        words = tuple(block for block in post.blocks if not isinstance(block, SharedPicture))
+        return Post(post.title, (*words, result_notes(line), *drawn))
+
     @property
     def share_text(self) -> Said:
         """The post as plain text, as it stands in a letter or a forum."""
-        post = self.post()
+        post = self.shared()
         return Said(f"```text\n{post.text()}```") if post else NOTHING_TO_SHARE
 
     @property
     def share_box(self) -> ShareBox | Said:
-        """The post in the forms that forums take, each to be copied."""
-        post = self.post()
+        """The post in the forms that forums take, each to be copied or saved."""
+        post = self.shared()
         if post is None:
             return NOTHING_TO_SHARE
-        return ShareBox(
-            {
-                "For a forum that takes BBCode": post.bbcode(),
-                "For a forum that takes Markdown": post.markdown(),
-                "Plain text": post.text(),
-            }
-        )
+        return ShareBox(post, name=f"{self.step} {self.machine.name}")
 
     def guess_box(self, field: Field, name: str = "guess") -> Guess:
         """A box for the reader's own guess, with what was guessed last time under this name."""

@@ -10,7 +10,7 @@ from machinelab.errors import MachinelabError
 from machinelab.units import Field
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.history import QuantityHistory
-from machinelab.workbook.pages.page import Page, Said, listed
+from machinelab.workbook.pages.page import Page, Said, for_post, listed
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.correction import CorrectionBox
 from machinelab.workbook.panels.history import history_panel
@@ -25,7 +25,6 @@ from machinelab.workbook.report import Report, report_of
 from machinelab.workbook.report.files import report_files
 from machinelab.workbook.report.sheet import pictures
 from machinelab.workbook.share import Notes, Paragraph, Post, Table
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.share.markdown import Markdown
 from machinelab.workbook.steps import recorded, standings
 from machinelab.workbook.verdict import RECORDED, RULE, SOURCE
@@ -227,11 +226,14 @@ class RecordPage(Page):
         # A forum's box has room for few columns; the whole sheet stands in the report.
         few = Table(("check", "measured", "verdict", "date"), tuple((r[1], r[3], r[5], r[6]) for r in rows))
         head = "INVENTED sample, to show what a record looks like. " if self.is_sample else ""
-        picture = self.picture()
-        drawn = (SharedPicture(picture.alt, picture.png),) if isinstance(picture, Picture) else ()
         return Post(
             f"Commissioning record: {self.machine.name}",
-            (Paragraph(head + self.summary.headline), few, Notes(self.summary.told, "Open"), *drawn),
+            (
+                Paragraph(head + self.summary.headline),
+                few,
+                Notes(self.summary.told, "Open"),
+                *for_post(self.picture()),
+            ),
         )
 
     def _sample(self) -> tuple[Line, ...]:

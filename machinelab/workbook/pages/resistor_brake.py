@@ -13,11 +13,10 @@ from machinelab.workbook.machine_runs import first_usable, fit_braked_run
 from machinelab.workbook.measured import value_with_uncertainty
 from machinelab.workbook.pages.brake_design import BrakeDesignPage
 from machinelab.workbook.pages.coast_down import USUAL_THREADING_RPM
-from machinelab.workbook.pages.page import Said, listed
+from machinelab.workbook.pages.page import Said, for_post, listed
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.verdict import Verdict, verdict
 
 NO_RUN = Said(
@@ -174,6 +173,8 @@ class ResistorBrakePage(BrakeDesignPage):
             "value": float(stop.value),
             "uncertainty": float(stop.expanded_uncertainty),
             "unit": "s",
+            "predicted": float(self.found.designed_from(self.judged_rpm).time_s),
+            "formula": "brake as designed, with the contact's delay",
             "upper": wanted,
             "where_from": f"own choice: {why}" if wanted else "",
             "data": [self.entry.readings],
@@ -209,7 +210,7 @@ class ResistorBrakePage(BrakeDesignPage):
                 ),
                 *measured,
                 Notes(tuple(brake_advice.what_bears_it(self.numbers, self.machine)), "Mind"),
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )
 

@@ -13,12 +13,11 @@ from machinelab.work.steady import roller_circle_mm
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.slender import BarError, TailWhip
 from machinelab.workbook.figures.slender_tests import PushTest, TurnedDiameters
-from machinelab.workbook.pages.page import Said, listed
+from machinelab.workbook.pages.page import Said, for_post, listed
 from machinelab.workbook.pages.slender_readings import SlenderReadings
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.slender import slender_panel, tail_panel, view_tail
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.slender_tests import (
     travel_needed_mm,
 )
@@ -257,6 +256,8 @@ class SlenderPage(SlenderReadings):
             "value": round(found.spread_mm, 5),
             "uncertainty": float(np.sqrt(2) * found.uncertainty_mm),
             "unit": "mm",
+            "predicted": round(float(np.ptp(found.predicted_mm)), 5),
+            "formula": "bending of the bar under the cut",
             "lower": None,
             "upper": work.allowed_mm,
             "where_from": "own choice: what the fit of this work allows",
@@ -280,7 +281,7 @@ class SlenderPage(SlenderReadings):
                 calculation(self.working, verdict=self.verdict, meaning="Bending at the end of the bar."),
                 Table(tuple(ways.columns), tuple(map(tuple, ways.to_numpy())), "Held in every way"),
                 Notes(tuple(self.decision.text.removeprefix("- ").split("\n- ")), "What to do"),
-                *(SharedPicture(picture.alt, picture.png) for picture in shown),
+                *for_post(*shown),
             ),
         )
 

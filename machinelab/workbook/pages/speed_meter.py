@@ -19,7 +19,7 @@ from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.figures.speed_meter import MeterDelay, MeterScaleChart, MeterStepChart
 from machinelab.workbook.machine_logs import METER_STEP, logs_for
 from machinelab.workbook.meter_results import ScaleResult, StepResult, scale_result
-from machinelab.workbook.pages.page import Page, Said, listed
+from machinelab.workbook.pages.page import Page, Said, for_post, listed
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.speed_meter import meter_panel, view_meter
@@ -295,6 +295,7 @@ class SpeedMeterPage(Page):
             "lower": None if limit is None else -limit,
             "upper": limit,
             "where_from": f"own choice: {why}" if limit else "",
+            "data": [self.step_entry.readings] if self.step_found else [],
             "conditions": {"lag": lag},
             "instrument": {"name": "speeds told in a second way", "U_from": "scatter about the line"},
         }
@@ -316,6 +317,7 @@ class SpeedMeterPage(Page):
                     tuple(tuple(map(str, row)) for row in strobe.to_numpy()),
                     "Strobe discs",
                 ),
+                *for_post(self.step_picture, self.scale_picture),
             ),
         )
 

@@ -14,7 +14,7 @@ from machinelab.units import Field
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.stepper import StepperBands, StepperTorque
 from machinelab.workbook.measured import value_with_uncertainty
-from machinelab.workbook.pages.page import Page, Said, listed, once_known
+from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
 from machinelab.workbook.pages.stepper_sheets import (
     StepperResults,
     driver_sheet,
@@ -23,7 +23,6 @@ from machinelab.workbook.pages.stepper_sheets import (
 )
 from machinelab.workbook.panels.stepper import SPEED, StepperView, stepper_panel, view_as_built
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.stepper_advice import (
     both_readings,
     changes,
@@ -125,6 +124,10 @@ class StepperPage(Page):
         return tuple(
             view_as_built(numbers, fixed, work, self.speed_rpm) for work in thread_works(self.machine)
         )
+
+    def _as_reckoned(self, view: StepperView) -> StepperView:
+        """The same thread by the machine file alone."""
+        return next(one for one in self._views(self.as_filed) if one.work.name == view.work.name)
 
     @property
     def worst(self) -> StepperView:
@@ -325,6 +328,8 @@ class StepperPage(Page):
             "value": round(view.margin, 3),
             "uncertainty": round(self.results.margin_doubt(view), 3),
             "unit": "times",
+            "predicted": round(self._as_reckoned(view).margin, 3),
+            "formula": "pull-out torque over load, friction as reckoned",
             "lower": limit,
             "upper": None,
             "where_from": "" if limit is None else f"own choice: {why}",
@@ -360,6 +365,6 @@ class StepperPage(Page):
                 Table(tuple(table.columns), tuple(map(tuple, table.to_numpy())), "Torque in hand"),
                 Table(tuple(speeds.columns), tuple(map(tuple, speeds.to_numpy())), "Spindle speeds"),
                 *measured,
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )

@@ -8,11 +8,10 @@ from machinelab.workbook import shoulder_advice
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.own_stops import OwnStopsChart
 from machinelab.workbook.own_stops import OwnStops, own_stops
-from machinelab.workbook.pages.page import WAITING, Said, listed, once_known
+from machinelab.workbook.pages.page import WAITING, Said, for_post, listed, once_known
 from machinelab.workbook.pages.threading_card import ThreadCardPage
 from machinelab.workbook.panels.own_stops import OwnStopsBench, StopsShown
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.shoulder_machine import COUNT, ShoulderNumbers
 from machinelab.workbook.shoulder_numbers import HighestSpeed, highest_speed
 from machinelab.workbook.shoulder_proof import needed_groove
@@ -128,12 +127,16 @@ class ThreadingPage(ThreadCardPage):
         if self.stops is None:
             return None
         needed, groove = self.needed, self.highest.groove
+        usual = needed_groove(self.usual, lead_mm=self.lead_mm, speed_rpm=self.shown_rpm)
         return {
             "step": self.step,
             "quantity": f"groove for 99 passes in 100, {self.thread_name}",
             "value": needed.value,
             "uncertainty": needed.expanded_uncertainty,
             "unit": "mm",
+            "predicted": usual.value,
+            "predicted_uncertainty": usual.expanded_uncertainty,
+            "formula": "the same passes with a usual hand",
             "upper": groove.width_mm,
             "where_from": groove.where_from,
             "conditions": {
@@ -166,7 +169,7 @@ class ThreadingPage(ThreadCardPage):
                 _shared(self.sheet(), "Every thread on the list, 99 passes in 100 clear of the shoulder"),
                 _shared(self.standard(), "Highest speed in standard grooves (DIN 76-1, from memory), rpm"),
                 Notes(tuple(shoulder_advice.told(self.machine, self.numbers, self.rows)), "What to do"),
-                SharedPicture(picture.alt, picture.png),
+                *for_post(picture),
             ),
         )
 

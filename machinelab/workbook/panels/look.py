@@ -4,7 +4,14 @@ import base64
 import html
 from pathlib import PurePath
 
-KINDS = {".pdf": "application/pdf", ".html": "text/html", ".zip": "application/zip"}
+KINDS = {
+    ".pdf": "application/pdf",
+    ".html": "text/html",
+    ".zip": "application/zip",
+    ".png": "image/png",
+    ".md": "text/markdown",
+    ".txt": "text/plain",
+}
 STYLE = """<style>
 .machinelab-panel {border: 1px solid #bdbdbd; border-left: 4px solid #4d4d4d; padding: 8px 12px;
   background: var(--jp-layout-color0, #fff); max-width: 840px;}

@@ -1,11 +1,12 @@
-"""Text that a person copies into a forum post or a page."""
+"""A result to carry off: text that a person copies into a forum post, and files with its pictures."""
 
 import html
-from collections.abc import Mapping
 
 from ipywidgets import HTML
 
-from machinelab.workbook.panels.look import STYLE
+from machinelab.workbook.panels.look import STYLE, take_along
+from machinelab.workbook.share import Post
+from machinelab.workbook.share.files import PostFile, post_files
 
 # The button only hands the text of the box above it to the clipboard; without a clipboard
 # it marks the text, so that the usual keys copy it.
@@ -16,17 +17,28 @@ COPY = (
 
 
 class ShareBox:
-    """One box for each form of the same text, each with a copy button.
+    """One box for each way of writing with a copy button, and a link for each file.
+
+    The files are in the links themselves: nothing is written until the browser saves one.
 
     Parameters
     ----------
-    texts : mapping of str to str
-        What the form is for, and the text.
+    post : Post
+        What is to be shown to others.
+    name : str
+        What its files are called after.
     """
 
-    def __init__(self, texts: Mapping[str, str]):
-        self.texts = dict(texts)
-        self.widget = HTML(STYLE + "".join(_box(label, text) for label, text in self.texts.items()))
+    def __init__(self, post: Post, name: str):
+        self.files = post_files(post, name)
+        self.texts = {
+            "For a forum that takes BBCode": post.bbcode(),
+            "For a forum that takes Markdown": post.markdown(),
+            "Plain text": post.text(),
+        }
+        boxes = [_box(label, text) for label, text in self.texts.items()]
+        words = [_box(f"Words for the {file.use}", file.alt) for file in self.files if file.alt]
+        self.widget = HTML(STYLE + "".join([*boxes, _links(self.files), *words]))
         self.widget.add_class("machinelab-panel")
 
     def _repr_mimebundle_(self, include=None, exclude=None):
@@ -41,3 +53,15 @@ def _box(label: str, text: str) -> str:
         f'<button type="button" class="jupyter-button" onclick="{html.escape(COPY, quote=True)}">'
         "copy</button></div>"
     )
+
+
+def _links(files: tuple[PostFile, ...]) -> str:
+    """Every file to be saved, with its size, since a forum limits that of a picture."""
+    entries = "".join(
+        f"<li>{take_along(file.name, file.content)}: {file.use}, {_size(file)}</li>" for file in files
+    )
+    return f'<div class="machinelab-files"><p>As files, to be saved:</p><ul>{entries}</ul></div>'
+
+
+def _size(file: PostFile) -> str:
+    return f"{max(round(len(file.content) / 1000), 1)} kB"

@@ -57,7 +57,8 @@ class BBCode(Hand):
     def _list(self, title: str, items) -> str:
         if not items:
             return ""
-        lines = "\n".join(f"[*]{self.words(item)}" for item in items)
+        # Many boards end an entry at the end of its line.
+        lines = "\n".join(f"[*]{self.words(' '.join(item.split()))}" for item in items)
         return f"{self.words(title)}\n[list]\n{lines}\n[/list]"
 
     @staticmethod

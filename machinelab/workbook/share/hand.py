@@ -56,4 +56,5 @@ class Hand(ABC):
 def steps(block: Calculation) -> tuple[str, ...]:
     """Formula, numbers in place and result, one line each; a result that ends them is not said twice."""
     lines = (*block.formula, *block.numbers)
-    return lines if not block.result or block.result in lines else (*lines, block.result)
+    told = lines if not block.result or block.result in lines else (*lines, block.result)
+    return tuple(map(without_private, told))
