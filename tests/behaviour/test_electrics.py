@@ -88,7 +88,15 @@ def test_what_is_advised_for_the_capacitors_always_keeps_the_limit(capacitance):
     assert stand(fitted)[CAPACITORS] == KEPT
 
 
-@pytest.mark.parametrize("name", ["notebooks/machines/demo", "tests/machines/metric", "tests/machines/empty"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "notebooks/machines/demo",
+        "tests/machines/metric",
+        "tests/machines/inch",
+        "tests/machines/empty",
+    ],
+)
 def test_every_row_of_the_table_names_its_source(name):
     table = electrical_table(load(HOUSE / name))
     assert (table["limit from"].str.len() > 0).all()

@@ -17,6 +17,7 @@ from machinelab.workbook.machine.file import LARGEST_FILE
 HOUSE = Path(__file__).resolve().parents[2]
 DEMO = HOUSE / "notebooks" / "machines" / "demo"
 METRIC = HOUSE / "tests" / "machines" / "metric"
+INCH = HOUSE / "tests" / "machines" / "inch"
 EMPTY = HOUSE / "tests" / "machines" / "empty"
 
 
@@ -368,7 +369,7 @@ def test_the_blank_file_says_nothing_and_shows_every_line():
     assert said == {line.path for line in machine.fields()} - not_both
 
 
-@pytest.mark.parametrize("folder", [DEMO, METRIC], ids=["demo", "metric"])
+@pytest.mark.parametrize("folder", [DEMO, METRIC, INCH], ids=["demo", "metric", "inch"])
 def test_the_machines_given_are_marked_as_invented_and_have_a_reason_for_each_limit(folder):
     text = (folder / "machine.toml").read_text(encoding="utf-8")
     assert "INVENTED" in text.splitlines()[0]
