@@ -15,6 +15,7 @@ meaning   one line in plain words
 """
 
 import csv
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -51,8 +52,9 @@ def names() -> tuple[str, ...]:
     return tuple(sorted(file.name[:-4] for file in files(__name__).iterdir() if file.name.endswith(".csv")))
 
 
-def read(name: str) -> tuple[dict[str, str], ...]:
-    """Return the rows of one table, each a dictionary of text by column.
+@cache
+def read(name: str) -> tuple[Mapping[str, str], ...]:
+    """Return the rows of one table, each a mapping of text by column; the file is read once.
 
     Every row of a data table carries where it comes from in ``row["source"]``.
 
@@ -64,7 +66,7 @@ def read(name: str) -> tuple[dict[str, str], ...]:
     if name not in names():
         raise RangeError(f"There is no table {name!r}. The tables are: {', '.join(names())}.")
     with files(__name__).joinpath(f"{name}.csv").open(encoding="utf-8", newline="") as file:
-        return tuple(csv.DictReader(file))
+        return tuple(map(MappingProxyType, csv.DictReader(file)))
 
 
 @cache
@@ -79,6 +81,6 @@ def nomenclature() -> MappingProxyType[str, Quantity]:
     return MappingProxyType({row["name"]: _quantity(row) for row in read("nomenclature")})
 
 
-def _quantity(row: dict[str, str]) -> Quantity:
+def _quantity(row: Mapping[str, str]) -> Quantity:
     ends = {end: Fraction(row[end]) if row[end] else None for end in ("low", "high")}
     return Quantity(**(row | ends))

@@ -6,6 +6,7 @@ import numpy as np
 
 from machinelab.errors import RangeError
 from machinelab.ranges import positive
+from machinelab.work.beam_elements import BAND, assembled, bent, full, held_fast, swung
 from machinelab.work.bending import STEEL_N_MM2, second_moment_mm4
 
 __all__ = ["Bar", "Section", "Support", "best_steady_mm", "critical_speed_rpm", "tool_deflection_mm"]
@@ -165,9 +166,8 @@ def critical_speed_rpm(bar: Bar) -> float:
     from scipy.linalg import eigh
 
     nodes = _nodes(bar, np.array([]))
-    free = np.ix_(_free(bar, nodes), _free(bar, nodes))
-    stiffness, mass = _stiffness(bar, nodes)[free], _mass(bar, nodes)[free]
-    _solved(stiffness, np.zeros(len(stiffness)))
+    free = _free(bar, nodes)
+    stiffness, mass = (full(band)[np.ix_(free, free)] for band in (_stiffness(bar, nodes), _mass(bar, nodes)))
     lowest = eigh(stiffness, mass, eigvals_only=True, subset_by_index=[0, 0])[0]
     return float(np.sqrt(max(lowest, 0.0)) * 60 / (2 * np.pi))
 
@@ -274,14 +274,15 @@ def _compliance(bar: Bar, places: np.ndarray) -> np.ndarray:
     """What the bar gives at each place (row) for one newton at each place (column)."""
     if np.any((places < 0) | (places > bar.length_mm * (1 + 1e-12))):
         raise RangeError(f"The tool stands off the bar, which is {bar.length_mm:g} mm long.")
+    from scipy.linalg import solveh_banded
+
     nodes = _nodes(bar, places)
-    loaded = 2 * np.array([_node_at(nodes, place) for place in places], dtype=int)
+    loaded = 2 * np.abs(nodes[:, None] - places).argmin(axis=0)
     loads = np.zeros((2 * nodes.size, places.size))
     loads[loaded, np.arange(places.size)] = 1.0
     free = _free(bar, nodes)
-    moved = np.zeros_like(loads)
-    moved[free] = _solved(_stiffness(bar, nodes)[np.ix_(free, free)], loads[free])
-    return moved[loaded]
+    loads[~free] = 0.0
+    return solveh_banded(held_fast(_stiffness(bar, nodes), free), loads)[loaded]
 
 
 def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
@@ -292,6 +293,10 @@ def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
     held = np.array([support.position_mm for support in bar.supports], dtype=float)
     if np.any((held < 0) | (held > bar.length_mm + _NEAR_MM)):
         raise RangeError(f"A support stands off the bar, which is {bar.length_mm:g} mm long.")
+    if not _is_held(bar):
+        raise RangeError(
+            "These supports do not hold the bar: one that lets it lean must have a second one beside it."
+        )
     even = np.linspace(0, bar.length_mm, ELEMENTS + 1)
     nodes = np.unique(np.concatenate([even, steps, held, extra]))
     # Two nodes that all but coincide would make an element of no length.
@@ -299,31 +304,30 @@ def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
     return nodes[keep]
 
 
-def _section_of(bar: Bar, nodes: np.ndarray) -> list[Section]:
+def _is_held(bar: Bar) -> bool:
+    """Whether the supports stop both the shift and the lean of a bar that does not bend."""
+    stopped = [(1.0, one.position_mm / bar.length_mm) for one in bar.supports if one.spring_n_mm > 0]
+    stopped += [(0.0, 1.0) for one in bar.supports if one.turning_nmm_rad > 0]
+    return bool(np.linalg.matrix_rank(np.array(stopped, ndmin=2)) == 2) if stopped else False
+
+
+def _tubes(bar: Bar, nodes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Outside and inside diameter of every element."""
     ends = np.cumsum([section.length_mm for section in bar.sections])
-    middles = (nodes[:-1] + nodes[1:]) / 2
-    return [bar.sections[int(np.searchsorted(ends, middle))] for middle in middles]
-
-
-def _assembled(nodes: np.ndarray, blocks: np.ndarray) -> np.ndarray:
-    """One matrix from the 4 by 4 block of every element."""
-    whole = np.zeros((2 * nodes.size, 2 * nodes.size))
-    for place, block in enumerate(blocks):
-        whole[2 * place : 2 * place + 4, 2 * place : 2 * place + 4] += block
-    return whole
+    which = np.searchsorted(ends, (nodes[:-1] + nodes[1:]) / 2)
+    sizes = np.array([(one.bar_diameter_mm, one.bore_mm) for one in bar.sections], dtype=float)
+    return tuple(sizes[which].T)
 
 
 def _stiffness(bar: Bar, nodes: np.ndarray) -> np.ndarray:
     lengths = np.diff(nodes)
-    sections = _section_of(bar, nodes)
-    outside, inside = np.array([(one.bar_diameter_mm, one.bore_mm) for one in sections], dtype=float).T
-    bending = float(positive("elasticity_n_mm2", bar.elasticity_n_mm2)) * second_moment_mm4(outside, inside)
-    whole = _assembled(nodes, [b / h**3 * _bent(h) for b, h in zip(bending, lengths, strict=True)])
+    bending = positive("elasticity_n_mm2", bar.elasticity_n_mm2) * second_moment_mm4(*_tubes(bar, nodes))
+    band = assembled(nodes, (bending / lengths**3)[:, None, None] * bent(lengths))
     for support in bar.supports:
         node = _node_at(nodes, support.position_mm)
         for place, spring in ((2 * node, support.spring_n_mm), (2 * node + 1, support.turning_nmm_rad)):
-            whole[place, place] += spring if np.isfinite(spring) else 0.0
-    return whole
+            band[BAND, place] += spring if np.isfinite(spring) else 0.0
+    return band
 
 
 def _free(bar: Bar, nodes: np.ndarray) -> np.ndarray:
@@ -343,43 +347,7 @@ def _node_at(nodes: np.ndarray, place_mm: float) -> int:
 def _mass(bar: Bar, nodes: np.ndarray) -> np.ndarray:
     """Consistent mass, in tonnes, so that newton, millimetre and second go together."""
     tonne_mm3 = float(positive("density_kg_m3", bar.density_kg_m3)) * 1e-12
-    area = np.array(
-        [np.pi / 4 * (section.bar_diameter_mm**2 - section.bore_mm**2) for section in _section_of(bar, nodes)]
-    )
+    outside, inside = _tubes(bar, nodes)
     lengths = np.diff(nodes)
-    return _assembled(
-        nodes, [tonne_mm3 * a * h / 420 * _swung(h) for a, h in zip(area, lengths, strict=True)]
-    )
-
-
-def _bent(h: float) -> np.ndarray:
-    return np.array(
-        [
-            [12, 6 * h, -12, 6 * h],
-            [6 * h, 4 * h**2, -6 * h, 2 * h**2],
-            [-12, -6 * h, 12, -6 * h],
-            [6 * h, 2 * h**2, -6 * h, 4 * h**2],
-        ]
-    )
-
-
-def _swung(h: float) -> np.ndarray:
-    return np.array(
-        [
-            [156, 22 * h, 54, -13 * h],
-            [22 * h, 4 * h**2, 13 * h, -3 * h**2],
-            [54, 13 * h, 156, -22 * h],
-            [-13 * h, -3 * h**2, -22 * h, 4 * h**2],
-        ]
-    )
-
-
-def _solved(stiffness: np.ndarray, loads: np.ndarray) -> np.ndarray:
-    from scipy.linalg import LinAlgError, cho_factor, cho_solve
-
-    try:
-        return cho_solve(cho_factor(stiffness), loads)
-    except LinAlgError:
-        raise RangeError(
-            "These supports do not hold the bar: one that lets it lean must have a second one beside it."
-        ) from None
+    tonnes = tonne_mm3 * np.pi / 4 * (outside**2 - inside**2) * lengths
+    return assembled(nodes, (tonnes / 420)[:, None, None] * swung(lengths))
