@@ -8,6 +8,8 @@ process numbers. ``python3 -m machinelab remake`` calls this file.
 import os
 import re
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -21,6 +23,17 @@ KEPT_METADATA = {
     "kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"},
     "language_info": {"name": "python"},
 }
+
+
+# What a fresh kernel would have found: no names, its own folder, machine and temporary files.
+BEGIN = """\
+%reset -f
+import os, tempfile
+os.chdir({folder!r})
+os.environ.update(MACHINELAB_MACHINE={machine!r}, TMPDIR={scratch!r})
+tempfile.tempdir = None
+del os, tempfile
+"""
 
 
 class StaleOutputError(Exception):
@@ -46,6 +59,34 @@ def run(path: Path, machine: str) -> nbformat.NotebookNode:
     # The demo's record lies among the temporary files; a fresh place for those shows it as it begins.
     with TemporaryDirectory() as scratch:
         client.execute(env={**os.environ, "MACHINELAB_MACHINE": machine, "TMPDIR": scratch})
+    return notebook
+
+
+@contextmanager
+def running_kernel() -> Iterator[NotebookClient]:
+    """A kernel that has its libraries loaded, for many notebooks one after the other."""
+    client = NotebookClient(
+        nbformat.v4.new_notebook(),
+        timeout=PATIENCE_S,
+        kernel_name="python3",
+        record_timing=False,
+        store_widget_state=False,
+    )
+    with client.setup_kernel():
+        yield client
+
+
+def run_in(client: NotebookClient, path: Path, machine: str) -> nbformat.NotebookNode:
+    """Run a notebook as `run` does, but in a kernel that has run others before and forgets their names."""
+    notebook = nbformat.read(path, as_version=4)
+    with TemporaryDirectory() as scratch:
+        begin = BEGIN.format(folder=str(path.parent), machine=machine, scratch=scratch)
+        notebook.cells.insert(0, nbformat.v4.new_code_cell(begin))
+        client.nb = notebook
+        client.reset_execution_trackers()
+        for place, cell in enumerate(notebook.cells):
+            client.execute_cell(cell, place)
+    del notebook.cells[0]
     return notebook
 
 

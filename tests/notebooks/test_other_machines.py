@@ -5,7 +5,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from notebooks.remake import NOTEBOOKS, every_notebook, run
+from notebooks.remake import NOTEBOOKS, every_notebook, run_in, running_kernel
 
 pytestmark = pytest.mark.slow
 
@@ -40,20 +40,27 @@ def machine(request, tmp_path):
     return folder
 
 
+@pytest.fixture(scope="module")
+def kernel():
+    """One kernel for all: that each notebook runs on a fresh one is shown by the run of the notebooks."""
+    with running_kernel() as client:
+        yield client
+
+
 @notebooks
-def test_a_notebook_runs_to_its_end_and_changes_nothing(path, machine):
+def test_a_notebook_runs_to_its_end_and_changes_nothing(path, machine, kernel):
     before = fingerprints(machine)
-    notebook = run(path, str(machine))
+    notebook = run_in(kernel, path, str(machine))
     assert fingerprints(machine) == before
     assert "Traceback" not in all_words(notebook)
     assert "stderr" not in all_words(notebook)
 
 
 @notebooks
-def test_the_demo_shows_what_is_stored_and_nothing_is_written_into_the_tree(path):
+def test_the_demo_shows_what_is_stored_and_nothing_is_written_into_the_tree(path, kernel):
     import nbformat
 
     before = fingerprints(NOTEBOOKS)
-    fresh = run(path, "demo")
+    fresh = run_in(kernel, path, "demo")
     assert fingerprints(NOTEBOOKS) == before
     assert text_of(fresh) == text_of(nbformat.read(path, as_version=4))
