@@ -2,6 +2,7 @@
 
 Only the standard library is imported here, because the first thing this file may have to do,
 on a machine with nothing but Python and pip, is to build the environment that everything else needs.
+A Python that is too old never comes here: the package itself, which is read first, tells it so.
 """
 
 import argparse
@@ -16,7 +17,6 @@ from pathlib import Path
 HOUSE = Path(__file__).resolve().parent.parent
 ENVIRONMENT = HOUSE / ".venv"
 START_PAGE = HOUSE / "notebooks" / "00_start_here.ipynb"
-OLDEST_PYTHON = (3, 11)
 
 NEEDED_TO_OPEN = (
     "numpy",
@@ -39,13 +39,29 @@ NEEDED_TO_TEST = (
     *("markdown_it", "bbcode", "html5lib", "axe_playwright_python"),
 )
 
+# What pip writes where it cannot reach the place that packages come from.
+SIGNS_OF_NO_NETWORK = (
+    *("NewConnectionError", "NameResolutionError", "ConnectTimeoutError", "ReadTimeoutError"),
+    *("ProxyError", "Connection aborted", "Network is unreachable", "Temporary failure in name resolution"),
+)
+NO_NETWORK = (
+    "the packages that the workbook needs could not be fetched, because there is no way to the network. "
+    "Only the first start needs one: connect this computer and give the same command again."
+)
+NO_PIP = (
+    "this Python came without pip. On Debian or Ubuntu `sudo apt install python3-venv` brings it; "
+    "elsewhere install Python from python.org. Then give the same command again."
+)
+NOT_FETCHED = "the packages that the workbook needs could not be set up; what pip said stands in {file}."
+NO_ROOM = "cannot write in {house}: {why}. Put the folder where you may write, on a disk that has room."
+
+
+class SetUpError(Exception):
+    """What stands in the way of the environment, in a sentence or two."""
+
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit status."""
-    if sys.version_info < OLDEST_PYTHON:
-        wanted, found = ".".join(map(str, OLDEST_PYTHON)), ".".join(map(str, sys.version_info[:2]))
-        print(f"machinelab needs Python {wanted} or newer; this is Python {found}.", file=sys.stderr)
-        return 1
     parser = _parser()
     chosen, for_jupyter = parser.parse_known_args(arguments)
     if for_jupyter and chosen.command is not open_workbook:
@@ -53,9 +69,9 @@ def main(arguments: list[str] | None = None) -> int:
     chosen.for_jupyter = for_jupyter
     try:
         return chosen.command(chosen)
-    except subprocess.CalledProcessError as failure:
-        print(f"machinelab: this step failed: {' '.join(map(str, failure.cmd))}", file=sys.stderr)
-        return failure.returncode or 1
+    except SetUpError as trouble:
+        print(f"machinelab: {trouble}", file=sys.stderr)
+        return 1
     except KeyboardInterrupt:
         return 130
 
@@ -159,43 +175,81 @@ def remake_notebooks(chosen: argparse.Namespace) -> int:
 
 
 def _run(*command: str, cwd: Path = HOUSE) -> int:
-    return subprocess.run(command, cwd=cwd, check=False).returncode
+    """Run a command on this house, whichever copy of it the Python was set up for, and wait for its end."""
+    settings = {
+        **os.environ,
+        "PYTHONPATH": os.pathsep.join(filter(None, (str(HOUSE), os.environ.get("PYTHONPATH")))),
+        # Another Python's kernel in the person's own folders must not come before this one's.
+        "JUPYTER_PREFER_ENV_PATH": "1",
+    }
+    with subprocess.Popen(command, cwd=cwd, env=settings) as running:
+        while True:
+            try:
+                return running.wait()
+            except KeyboardInterrupt:
+                # The same key has reached the command as well, which asks or tidies up before it ends.
+                continue
 
 
 def _python_with(packages: tuple[str, ...], *, extra: str) -> str:
     """Return a Python that has the packages: this one if it can serve, else the project's own environment."""
-    inside_environment = sys.prefix != sys.base_prefix or "CONDA_PREFIX" in os.environ
-    if inside_environment and all(importlib.util.find_spec(name) for name in (*packages, "machinelab")):
+    if sys.prefix == sys.base_prefix and "CONDA_PREFIX" not in os.environ:
+        return _own_environment(packages, extra)
+    lacking = [name for name in packages if importlib.util.find_spec(name) is None]
+    if not lacking:
         return sys.executable
-    return _own_environment(extra)
+    print(f"machinelab: this Python lacks {', '.join(lacking)}.", flush=True)
+    return _own_environment(packages, extra)
 
 
-def _own_environment(extra: str) -> str:
+def _own_environment(packages: tuple[str, ...], extra: str) -> str:
     """Build or refresh ``.venv`` beside the README; nothing outside the folder is touched."""
     python = ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
     recipe = b"".join((HOUSE / name).read_bytes() for name in ("pyproject.toml", "constraints.txt"))
     wanted = hashlib.sha256(recipe).hexdigest() + extra
     stamp = ENVIRONMENT / "machinelab-installed.txt"
     installed = stamp.read_text().splitlines() if stamp.exists() else []
-    if wanted in installed and python.exists():
+    if wanted in installed and _has(python, packages):
         return str(python)
     print(f"machinelab: setting up {ENVIRONMENT}; this takes a minute or two the first time.", flush=True)
-    if not python.exists():
-        venv.create(ENVIRONMENT, with_pip=True)
-    install = [
-        python,
-        "-m",
-        "pip",
-        "install",
-        "--quiet",
-        "--disable-pip-version-check",
-        "--constraint",
-        "constraints.txt",
-    ]
-    subprocess.run([*install, "--editable", f".{extra}"], cwd=HOUSE, check=True)
-    # The test extra holds everything that opening needs, so either stamp serves for opening.
-    stamp.write_text("\n".join({wanted, wanted.removesuffix("[test]")}))
+    if importlib.util.find_spec("ensurepip") is None:
+        raise SetUpError(NO_PIP)
+    try:
+        _fill(python, extra)
+        # The test extra holds everything that opening needs, so either stamp serves for opening.
+        stamp.write_text("\n".join({wanted, wanted.removesuffix("[test]")}))
+    except (OSError, subprocess.CalledProcessError) as trouble:
+        why = getattr(trouble, "strerror", None) or "pip could not be put into it"
+        raise SetUpError(NO_ROOM.format(house=HOUSE, why=why)) from None
     return str(python)
+
+
+def _has(python: Path, packages: tuple[str, ...]) -> bool:
+    """Whether a Python runs and finds the packages; none of them is loaded for that."""
+    question = "import importlib.util, sys; sys.exit(not all(map(importlib.util.find_spec, sys.argv[1:])))"
+    try:
+        asked = subprocess.run([str(python), "-c", question, *packages], capture_output=True, check=False)
+    except OSError:
+        return False
+    return asked.returncode == 0
+
+
+def _fill(python: Path, extra: str) -> None:
+    """Put Python and the packages into the project's own environment."""
+    if not _has(python, ("pip",)):
+        # Half an environment, or one whose Python is gone, is begun anew.
+        venv.create(ENVIRONMENT, with_pip=True, clear=True)
+    quietly = ("--quiet", "--disable-pip-version-check", "--constraint", "constraints.txt")
+    install = (str(python), "-m", "pip", "install", *quietly, "--editable", f".{extra}")
+    said = subprocess.run(install, cwd=HOUSE, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, check=False)
+    if said.returncode == 0:
+        return
+    words = said.stdout.decode(errors="replace")
+    if any(sign in words for sign in SIGNS_OF_NO_NETWORK):
+        raise SetUpError(NO_NETWORK)
+    kept = ENVIRONMENT / "what-pip-said.txt"
+    kept.write_bytes(said.stdout)
+    raise SetUpError(NOT_FETCHED.format(file=kept))
 
 
 if __name__ == "__main__":

@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 import yaml
 
+import machinelab
+
 HOUSE = Path(__file__).resolve().parents[2]
 PACKAGE = HOUSE / "machinelab"
 LONGEST_MODULE = 400
@@ -189,7 +191,9 @@ def test_conda_and_pip_are_asked_for_the_same_packages():
     environment = yaml.safe_load((HOUSE / "environment.yml").read_text(encoding="utf-8"))
     listed = environment["dependencies"]
     conda = dict(package_and_bound(entry) for entry in listed if isinstance(entry, str))
-    assert conda.pop("python") == project["requires-python"].replace(" ", "")
+    oldest = ".".join(map(str, machinelab.OLDEST_PYTHON))
+    assert project["requires-python"].replace(" ", "") == f">={oldest}"
+    assert conda.pop("python") == f"={oldest}"
     assert conda.pop("pip") == ""
     assert conda == dict(map(package_and_bound, project["dependencies"]))
     assert environment["channels"] == ["conda-forge"]
