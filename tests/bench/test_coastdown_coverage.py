@@ -78,19 +78,13 @@ def _figures(fitted, truth, display):
 
 
 @pytest.mark.parametrize("make", [plain, mixed], ids=["plain", "mixed"])
-def test_intervals_hold_the_truth_as_often_as_they_promise(make, capsys):
+def test_intervals_hold_the_truth_as_often_as_they_promise(make, figures):
     found, refused, warned = run(make, LOGS)
-    with capsys.disabled():
-        print(
-            f"\ncoast-down intervals, {make.__name__} set of {LOGS}: {refused} refused, {warned:.0%} warned"
-        )
-        for name, pairs in found.items():
-            error, held = 100 * pairs[:, 0], pairs[:, 1]
-            print(
-                f"  {name:20s} | holds the truth {held.mean():6.1%} of {held.size} | error: "
-                f"median {np.nanmedian(np.abs(error)):.3f} %, rms {np.sqrt(np.nanmean(error**2)):.3f} %, "
-                f"bias {np.nanmean(error):+.3f} %"
-            )
+    for name, pairs in found.items():
+        which = f"{make.__name__} set, {name}"
+        figures.add(f"interval holds the truth: {which}", 100 * pairs[:, 1].mean(), "%", wanted="93 to 97 %")
+        figures.add(f"error, rms: {which}", 100 * np.sqrt(np.nanmean(pairs[:, 0] ** 2)), "%")
+    figures.add(f"logs with a warning: {make.__name__} set", 100 * warned, "%")
     assert refused == 0
     for name, pairs in found.items():
         promised = (0.93 if name in PREDICTIONS else 0.92) if make is plain else 0.90

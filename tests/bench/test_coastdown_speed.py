@@ -103,7 +103,7 @@ def stop_time_s(parameters):
 
 @pytest.mark.parametrize("rows", ROWS)
 @pytest.mark.parametrize("with_lag", [True, False], ids=["lag, robust", "plain"])
-def test_closed_form_fit_beats_an_ode_solver_in_least_squares(rows, with_lag, capsys):
+def test_closed_form_fit_beats_an_ode_solver_in_least_squares(rows, with_lag, figures):
     log = a_log(rows, 0.8 if with_lag else 0.0)
     meter = None if with_lag else Meter(lag_s=0.0)
     # Before and after the other way, and often: a moment in which the machine is busy must not decide.
@@ -113,11 +113,17 @@ def test_closed_form_fit_beats_an_ode_solver_in_least_squares(rows, with_lag, ca
     ours = min(before, after)
     wanted = (WANTED_WITH_LAG if with_lag else WANTED_PLAIN)[rows]
     difference = found.stop_time_s(1000).value / stop_time_s(usual.x) - 1
-    with capsys.disabled():
-        print(
-            f"\ncoast-down fit, {'lag, robust' if with_lag else 'plain'}, {rows} rows | "
-            f"ours {ours * 1e3:.1f} ms | ODE in least squares {theirs * 1e3:.0f} ms | "
-            f"{theirs / ours:.0f} times (wanted {wanted}) | stop time differs by {difference:+.1e}"
-        )
+    kind = "lag, robust" if with_lag else "plain"
+    figures.add(
+        f"coast-down fit, {kind}, {rows} rows",
+        1000 * ours,
+        "ms",
+        wanted=f"{wanted} times quicker",
+        usual="ODE solver inside least squares",
+        usual_value=1000 * theirs,
+    )
+    figures.add(
+        f"coast-down fit, {kind}, {rows} rows: stop time differs", 1e6 * difference, "ppm", wanted="under 100"
+    )
     assert abs(difference) < 1e-4
     assert theirs / ours > wanted

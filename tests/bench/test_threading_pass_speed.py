@@ -100,7 +100,7 @@ def pass_by_solver(speed_rpm, reaction_s, stopping, which, back):
     return (stands - end) / (2 * np.pi), out_s + home_s + idle_s
 
 
-def test_ten_thousand_passes_are_a_thousand_times_quicker_than_an_ode_solver_pass_by_pass(capsys):
+def test_ten_thousand_passes_are_a_thousand_times_quicker_than_an_ode_solver_pass_by_pass(figures):
     chance = np.random.default_rng(10)
     draws = draw_passes(chance, draws=PASSES, stopping=BUILT, doubts=PassDoubts())
     reactions = surprised_reactions_s(chance, draws=PASSES, reaction_s=0.3, reaction_spread=0.2)
@@ -116,11 +116,14 @@ def test_ten_thousand_passes_are_a_thousand_times_quicker_than_an_ode_solver_pas
     began = time.process_time()
     theirs = np.array([pass_by_solver(speeds[i], reactions[i], draws.stopping, i, back) for i in which])
     theirs_s = (time.process_time() - began) * PASSES / BY_SOLVER
-    with capsys.disabled():
-        print(
-            f"\n{PASSES} threading passes: {1000 * ours_s:.0f} ms at once, {theirs_s:.0f} s by an ODE solver "
-            f"pass by pass ({theirs_s / ours_s:.0f} times)"
-        )
+    figures.add(
+        f"{PASSES} threading passes",
+        1000 * ours_s,
+        "ms",
+        wanted=f"{WANTED_TIMES_QUICKER} times quicker",
+        usual="ODE solver pass by pass",
+        usual_value=1000 * theirs_s,
+    )
     cycles = pass_events(speeds, **given, thread_lead_mm=LEAD_MM, work=WORK).cycle_s
     np.testing.assert_allclose(found.overtravel_turns[which], theirs[:, 0], rtol=1e-5)
     np.testing.assert_allclose(cycles[which], theirs[:, 1], rtol=1e-5)
