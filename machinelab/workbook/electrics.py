@@ -112,7 +112,7 @@ def _wires(machine: Machine) -> Iterator[ElectricalRow]:
     fit = fuse_fit(mains.fuse_a, load_a=load, wire_a=lower)
     yield ElectricalRow(
         check,
-        f"fuse {mains.fuse_a:g} A, wire {mains.wire_mm2:g} mm²",
+        f"fuse {mains.fuse_a:g} A, wire {mains.wire_mm2:.3g} mm²",
         limit,
         _word(bool(fit.guards_wire)),
         "" if fit.guards_wire else "A smaller fuse, or thicker wire.",
@@ -123,7 +123,7 @@ def _wires(machine: Machine) -> Iterator[ElectricalRow]:
     wanted = float(continuous_wire_a(motor.current_a))
     yield ElectricalRow(
         "wire of a motor that runs on",
-        f"{mains.wire_mm2:g} mm² bears {lower:.3g} A",
+        f"{mains.wire_mm2:.3g} mm² bears {lower:.3g} A",
         f"{wanted:.3g} A",
         _word(lower >= wanted),
         "Its overload guards the motor; the output of a drive seldom blows a fuse.",

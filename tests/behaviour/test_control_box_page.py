@@ -9,7 +9,7 @@ from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.ladder import Ladder
 from machinelab.workbook.known_boxes import STRAIGHT_ON
 from machinelab.workbook.machine import empty, load
-from machinelab.workbook.pages.control_box import NO_BOX, ControlBoxPage
+from machinelab.workbook.pages.control_box import NO_BOX, NO_BOX_YET, ControlBoxPage
 from machinelab.workbook.panel_bench import AS_IT_SHOULD, NOT_AS_IT_SHOULD, verdict_word
 from machinelab.workbook.panel_file import parse_panel
 from machinelab.workbook.panels.ladder import view_rest, view_way
@@ -174,8 +174,8 @@ def test_what_faults_do_is_kept_for_exactly_the_description_that_was_searched(ow
 
 def test_a_machine_without_a_description_says_so_everywhere():
     page = ControlBoxPage(empty())
+    assert page.wired is NO_BOX
     for part in (
-        "wired",
         "verdicts",
         "summary",
         "first_way",
@@ -184,10 +184,10 @@ def test_a_machine_without_a_description_says_so_everywhere():
         "fault_search",
         "faults_told",
     ):
-        assert getattr(page, part) is NO_BOX, part
-    assert page.ladder is page.ladder_panel is NO_BOX
-    assert page.sheet is page.judged is page.decision is page.faults_judged is NO_BOX
-    assert page.compared(3.0) is NO_BOX
+        assert getattr(page, part) is NO_BOX_YET, part
+    assert page.ladder is page.ladder_panel is NO_BOX_YET
+    assert page.sheet is page.judged is page.decision is page.faults_judged is NO_BOX_YET
+    assert page.compared(3.0) is NO_BOX_YET
     assert page.record_line() is None
     assert page.post() is None
 
@@ -198,7 +198,7 @@ def test_a_description_with_mistakes_is_told_with_its_lines(own):
     number = (own / "panel.toml").read_text().split("\n").index('coil = "KL_a & (D_F or D_B)"') + 1
     assert f"line {number}, relay.KB.coil" in text
     assert "Write the word" in text
-    assert page.verdicts is NO_BOX
+    assert page.verdicts is NO_BOX_YET
 
 
 @pytest.mark.parametrize("text", ["[switch", "a = 1\na = 2", "[" * 5_000, "x = " + "9" * 5_000, "\x00"])

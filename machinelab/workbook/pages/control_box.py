@@ -58,9 +58,10 @@ GUESS = Field(
 )
 NO_BOX = Said(
     f"This machine has no description of its control box yet: there is no {FILE_NAME} in its folder. "
-    "Answer the questions below for a first one, then change it in an editor until it says what is wired; "
-    "the demo's file shows how."
+    "Answer the questions below for a first one, then change it in any text editor until it says what is "
+    "wired; the demo's file shows how. Most of this page waits for it."
 )
+NO_BOX_YET = Said("*This waits for a description of the control box: see* What is wired *above.*")
 
 
 class ControlBoxPage(Page):
@@ -131,7 +132,7 @@ class ControlBoxPage(Page):
     def verdicts(self) -> pd.DataFrame | Said:
         """Every rule, whether a breach was found, how grave it would be, and what the rule rests on."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         return verdict_table(self.found)
 
     @property
@@ -143,7 +144,7 @@ class ControlBoxPage(Page):
     def run_down(self) -> pd.DataFrame | Said:
         """The times that the box relies on, beside the run-down that was logged."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         told = run_down_table(self.box, self.machine)
         return Said(told) if isinstance(told, str) else told
 
@@ -156,7 +157,7 @@ class ControlBoxPage(Page):
     def summary(self) -> Said:
         """What was found and what was looked at, in two lines."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         broken = self.found.breaches
         if broken:
             named = ", ".join(broken)
@@ -184,7 +185,7 @@ class ControlBoxPage(Page):
     def first_way(self) -> Said:
         """The way to the first of the broken rules."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         return Said(f"```text\n{self.traces[0].text}\n```") if self.traces else self.summary
 
     @property
@@ -196,7 +197,7 @@ class ControlBoxPage(Page):
     def ways(self) -> Ways | Said:
         """All ways, to choose from."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         if not self.traces:
             return self.summary
         return Ways({f"{one.rule.id}: {one.rule.broken}": one.text for one in self.traces})
@@ -205,7 +206,7 @@ class ControlBoxPage(Page):
     def ladder(self) -> Picture | Said:
         """The ladder at the end of the way to the first broken rule; without one, everything at rest."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         if not self.traces:
             return Ladder.draw(view_rest(self.search))
         broken = self.found.broken[self.traces[0].rule.id]
@@ -215,20 +216,20 @@ class ControlBoxPage(Page):
     def ladder_panel(self) -> LivePanel | Said:
         """Every way, stepped through on the ladder."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         return ladder_panel(self.search, self.found) if self.traces else self.summary
 
     @property
     def at_rest(self) -> pd.DataFrame | Said:
         """What the box does at rest, as a table."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         return rest_table(self.search)
 
     @property
     def fault_search(self) -> LongTask | Said:
         """A button that tries every single fault."""
-        return NO_BOX if self.box is None else fault_task(self.box, self.take_faults)
+        return NO_BOX_YET if self.box is None else fault_task(self.box, self.take_faults)
 
     def take_faults(self, results: tuple[FaultResult, ...]) -> None:
         """Keep what the faults were found to do, for this very description."""
@@ -246,7 +247,7 @@ class ControlBoxPage(Page):
     def fault_ways(self) -> Ways | Said:
         """The ways by which single faults take rules away, to choose from."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         ways = {
             f"{one.fault.words}: {rule}": told(self.box, way, one.fault).text
             for one in self.faults
@@ -258,7 +259,7 @@ class ControlBoxPage(Page):
     def faults_told(self) -> pd.DataFrame | Said:
         """What each single fault loses; the faults that lose nothing are counted."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         if not self.faults:
             return Said("No fault has been tried yet: press the button above, then run this cell.")
         rows = [
@@ -273,7 +274,7 @@ class ControlBoxPage(Page):
     def faults_judged(self) -> Said:
         """Whether any single fault takes the stop away."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         if not self.faults:
             return Said("R10 (a single fault leaves the stop whole): **not asked yet**.")
         word = verdict_on_faults(self.faults, tried_all=True)
@@ -289,7 +290,7 @@ class ControlBoxPage(Page):
     def sheet(self) -> Sheet | Said:
         """The tests with the plug out, each to be answered."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         return Sheet(
             self.answers,
             work_out=lambda **answers: list(answers.values()),
@@ -312,7 +313,7 @@ class ControlBoxPage(Page):
     def compared(self, guess: float | None) -> pd.DataFrame | Said:
         """The reader's guess beside what was found and tested."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         answers = [choice.value for choice in self.answers.values()]
         rows = [
             ("found by the search", str(len(self.found.breaches))),
@@ -326,7 +327,7 @@ class ControlBoxPage(Page):
     def judged(self) -> Said:
         """The verdict of desk check and bench tests together."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         return Said(f"**{self.word}**: {self._why}")
 
     @property
@@ -340,7 +341,7 @@ class ControlBoxPage(Page):
     def decision(self) -> Said:
         """What to change, in which order."""
         if self.box is None:
-            return NO_BOX
+            return NO_BOX_YET
         cures = list(dict.fromkeys(trace.rule.cure for trace in self.traces if trace.rule.id not in NOTES))
         if not cures:
             cures = [

@@ -47,12 +47,12 @@ class Reading:
 
 def _doubt(kind: str, high: str, example: str) -> Field:
     return Field(
-        name="Uncertainty of the meter there",
+        name="Doubt of the meter there",
         kind=kind,
         above_zero=True,
         high=high,
         example=example,
-        help="From its sheet, at this reading (k = 2); at least half the last digit.",
+        help="How far off it may be at this reading, from its sheet; at least half the last digit.",
     )
 
 
@@ -120,7 +120,10 @@ class ElectricalPage(Page):
         self.answers = {
             key: {
                 point.point: Choice(
-                    point.point, ANSWERS, chosen=kept.get(point.point, ""), help_words=_asked(point)
+                    f"Point {point.point}: is it so here?",
+                    ANSWERS,
+                    chosen=kept.get(point.point, ""),
+                    help_words=_asked(point),
                 )
                 for point in check_points(key)
             }
@@ -200,9 +203,9 @@ class ElectricalPage(Page):
         for key, title in LISTS.items():
             answers = {point: choice.value for point, choice in self.answers[key].items()}
             still = open_points(key, answers)
-            cures = " ".join(dict.fromkeys(one.otherwise for one in still if one.otherwise))
             numbers = ", ".join(one.point for one in still) or "none"
-            yield f"{title}: open points {numbers}. {cures}".rstrip()
+            yield f"{title}: open points {numbers}."
+            yield from (f"{one.point}: {one.otherwise}" for one in still if one.otherwise)
 
 
 def _asked(point: CheckPoint) -> str:

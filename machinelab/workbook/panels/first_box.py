@@ -1,10 +1,11 @@
 """Questions about a control box; a first description and what it would break follow every answer."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from ipywidgets import HTML, Button, Layout, Textarea, VBox
 
 from machinelab.controls.explore import Findings, explore
+from machinelab.controls.rules import RULES
 from machinelab.errors import MachinelabError
 from machinelab.workbook.first_box import BRAKES, FEEDS, Answers, first_box
 from machinelab.workbook.panel_file import parse_panel
@@ -62,8 +63,7 @@ class FirstBox:
             self.found = None
             self.told.value = notice(str(problem))
             return
-        broken = ", ".join(self.found.breaches) or "no broken rule found"
-        self.told.value = words(f"This box: {broken}. Looked at: {self.found.coverage}.", "sentence")
+        self.told.value = "".join(words(line, "sentence") for line in _told(self.found))
 
     def _pressed(self, _button) -> None:
         try:
@@ -74,3 +74,12 @@ class FirstBox:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.widget._repr_mimebundle_(include=include, exclude=exclude)
+
+
+def _told(found: Findings) -> Iterator[str]:
+    """What such a box would break, rule by rule in words."""
+    if not found.breaches:
+        yield "No rule was found that this box breaks."
+    for rule in found.breaches:
+        yield f"Broken, {rule}: {RULES[rule].words}"
+    yield f"Looked at: {found.coverage}."
