@@ -48,7 +48,8 @@ class Step:
 class Standing:
     """How a step stands: the word of the record, what the machine file lacks, which steps come first.
 
-    ``changed`` tells in words what the machine file said otherwise when the step's lines were written.
+    ``changed`` tells in words what the machine file said otherwise when the step's lines were written;
+    ``latest`` is the line of the record that was written last and still counts.
     """
 
     step: Step
@@ -56,6 +57,7 @@ class Standing:
     missing: tuple[Line, ...]
     first: tuple[Step, ...]
     changed: tuple[str, ...] = ()
+    latest: RecordLine | None = None
 
     @property
     def done(self) -> bool:
@@ -108,14 +110,16 @@ def step(number: str) -> Step:
 def standings(machine: Machine, lines: Iterable[RecordLine] = ()) -> tuple[Standing, ...]:
     """How every step stands with a machine and its record; the start page itself is left out."""
     lines = tuple(lines)
-    words = {one.number: state_of(lines, one.number).word for one in steps()}
+    states = {one.number: state_of(lines, one.number) for one in steps()}
+    words = {number: state.word for number, state in states.items()}
     return tuple(
         Standing(
             step=one,
             word=words[one.number],
             missing=needs(one.number, machine),
             first=tuple(step(number) for number in one.before if _still_open(number, words[number])),
-            changed=_changed(machine, state_of(lines, one.number)),
+            changed=_changed(machine, states[one.number]),
+            latest=states[one.number].lines[-1] if states[one.number].lines else None,
         )
         for one in steps()
         if one.number != START

@@ -13,6 +13,7 @@ from machinelab.workbook.machine.needs import STEPS
 from machinelab.workbook.pages.start import StartPage
 from machinelab.workbook.panels.machine_choice import CHOOSE_ONE, EMPTY_SHEET, MachineChoice
 from machinelab.workbook.record import Record
+from machinelab.workbook.record.history import measured_words
 from machinelab.workbook.steps import DONE, recorded, standings, step, steps
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -99,6 +100,21 @@ def test_the_state_of_a_step_comes_from_the_record(own):
         "MET",
         "NOT DONE",
     ]
+
+
+def test_the_last_result_of_a_step_stands_beside_its_state(own):
+    record = Record(own)
+    for value in (5.2, 4.9):
+        record.add(
+            *("05", "time | to stop"),
+            **{"value": value, "uncertainty": 0.1, "unit": "s", "upper": 6.0, "where_from": "own choice"},
+        )
+    record.add("01", "machine as built", verdict="RECORDED")
+    page = StartPage.open()
+    day = record.lines()[-1].time[:10]
+    assert f"time \\| to stop, {measured_words(record.lines()[1])}; {day} |" in row_of(page, "05")
+    assert f"| machine as built; {day} |" in row_of(page, "01")
+    assert "|  |" in row_of(page, "02")
 
 
 def test_a_step_waits_for_the_steps_before_it_until_they_are_done(own):

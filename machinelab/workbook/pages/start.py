@@ -10,11 +10,13 @@ from machinelab.workbook.pages.page import Page, Said
 from machinelab.workbook.panels.handover import Handover
 from machinelab.workbook.panels.machine_choice import MachineChoice, about
 from machinelab.workbook.panels.page_button import PageButton
+from machinelab.workbook.record.history import measured_words
+from machinelab.workbook.record.line import Line
 from machinelab.workbook.share.markdown import Markdown
 from machinelab.workbook.steps import Standing, recorded, standings, step
 
 UNBROKEN = "\N{NO-BREAK SPACE}"
-HEADINGS = ("step", "what it answers", "state", "what it waits for")
+HEADINGS = ("step", "what it answers", "state", "last result", "what it waits for")
 
 
 class StartPage(Page):
@@ -43,7 +45,7 @@ class StartPage(Page):
     def steps(self) -> Said:
         """Every step with its state, what it waits for, and the way to it; and what comes next."""
         here = step(self.step)
-        you_are_here = (here.link, here.question, "you are here", "")
+        you_are_here = (here.link, here.question, "you are here", "", "")
         rows = [HEADINGS, (":---",) * len(HEADINGS), you_are_here, *map(_row, self.standings)]
         table = "\n".join(f"| {' | '.join(row)} |" for row in rows)
         trouble = recorded(self.machine)[1]
@@ -80,8 +82,17 @@ def _row(standing: Standing) -> tuple[str, ...]:
         standing.step.link,
         standing.step.question,
         f"**{standing.word.replace(' ', UNBROKEN)}**",
+        _last_result(standing.latest),
         " ".join(filter(None, (standing.waits_for, _older(standing)))),
     )
+
+
+def _last_result(line: Line | None) -> str:
+    """What the record says last of a step, and since when; empty while it says nothing."""
+    if line is None:
+        return ""
+    measured = f", {measured_words(line)}" if line.measured else ""
+    return Markdown().words(f"{line.quantity}{measured}; {line.time[:10]}")
 
 
 def _older(standing: Standing) -> str:
