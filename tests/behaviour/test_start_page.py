@@ -107,7 +107,11 @@ def test_the_last_result_of_a_step_stands_beside_its_state(own):
     for value in (5.2, 4.9):
         record.add(
             *("05", "time | to stop"),
-            **{"value": value, "uncertainty": 0.1, "unit": "s", "upper": 6.0, "where_from": "own choice"},
+            value=value,
+            uncertainty=0.1,
+            unit="s",
+            upper=6.0,
+            where_from="own choice",
         )
     record.add("01", "machine as built", verdict="RECORDED")
     page = StartPage.open()
