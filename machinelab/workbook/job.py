@@ -57,8 +57,12 @@ class Job:
 
     @property
     def name(self) -> str:
-        """The job in a few words."""
-        return f"{self.operation} {float(self.diameter_mm):.4g} mm {self.material}"
+        """The job in a few words, its diameter in millimetres."""
+        return self.named(f"{float(self.diameter_mm):.4g} mm")
+
+    def named(self, diameter: str) -> str:
+        """The same with the diameter in words."""
+        return f"{self.operation} {diameter} {self.material}"
 
     @property
     def speed_wanted(self) -> CuttingSpeed:

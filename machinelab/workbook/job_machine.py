@@ -14,6 +14,7 @@ from machinelab.spindle.motor_limits import continuous_envelope, short_time_enve
 from machinelab.spindle.motor_regulation import droop_rpm
 from machinelab.workbook.drive_numbers import drive_numbers
 from machinelab.workbook.machine import Machine, needs
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths, shop_lengths
 
 # Below it a permanent-magnet motor stalls and cogs; common practice, no source: 40 to 60 rpm.
 USUAL_LOWEST_RPM = 60.0
@@ -63,6 +64,8 @@ class JobMachine:
         How the screw follows the spindle.
     assumed : tuple of str
         What was taken where the machine file is silent.
+    lengths : ShopLengths
+        How the shop writes lengths.
     """
 
     limits_rpm: Mapping[str, float]
@@ -73,6 +76,7 @@ class JobMachine:
     fastest_mm_min: float
     gearing: ScrewGearing | None
     assumed: tuple[str, ...]
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def top_rpm(self) -> float:
@@ -125,6 +129,7 @@ def job_machine(machine: Machine) -> JobMachine:
         fastest_mm_min=float(feed.fastest_mm_min or math.nan),
         gearing=_gearing(machine),
         assumed=(*_assumed(machine), *(drive.assumed if drive else ())),
+        lengths=shop_lengths(machine),
     )
 
 

@@ -114,7 +114,11 @@ class JobPlan:
         what = {DRILLING: "the largest drill", PARTING: "the widest blade"}.get(
             self.job.operation, "the deepest cut"
         )
-        return "" if math.isnan(self.most_deep) else f" For hours {what} is {self.most_deep:.2g} mm."
+        return (
+            ""
+            if math.isnan(self.most_deep)
+            else f" For hours {what} is {self.machine.lengths.short(self.most_deep, 2)}."
+        )
 
     @property
     def carries(self) -> str:
@@ -203,43 +207,48 @@ class JobPlan:
     @property
     def finish_told(self) -> str:
         """What the feed does to the surface, in words."""
-        feed, rubs = float(self.job.feed_mm), self.job.rubs_below_mm
+        feed, rubs, length = float(self.job.feed_mm), self.job.rubs_below_mm, self.machine.lengths
         if not self.job.leaves_a_finish:
             return f"In {self.job.operation} the feed does not shape the surface as a nose does."
         if not self.nose_shapes_it:
             return (
-                f"The feed is above {self.coarsest_mm:.2g} mm, 0.8 of the nose: ridges and a torn surface. "
-                "Feed finer or take a larger nose."
+                f"The feed is above {length.short(self.coarsest_mm, 2)}, 0.8 of the nose: ridges and a torn "
+                "surface. Feed finer or take a larger nose."
             )
         found = self.expected
         told = (
-            f"Ra {self.least_roughness_um:.2g} µm by feed and nose, likely "
-            f"{float(found.least_roughness_um):.2g} to {float(found.most_roughness_um):.2g} µm"
+            f"Ra {length.fine(self.least_roughness_um)} {length.fine_unit} by feed and nose, likely "
+            f"{length.fine(found.least_roughness_um)} to {length.fine(found.most_roughness_um)}"
         )
         if feed < rubs:
-            return f"{told}, and worse: below {rubs:g} mm a feed it rubs rather than cuts."
+            return f"{told}, and worse: below a feed of {length.short(rubs)} it rubs rather than cuts."
         if float(found.most_roughness_um) <= float(self.job.roughness_um):
             return f"{told}: as fine as wanted."
         if self.finish_feed_mm < rubs:
             return (
-                f"{told}; the wanted {float(self.job.roughness_um):.2g} µm would take a feed at which the "
+                f"{told}; the wanted {length.fine(self.job.roughness_um)} would take a feed at which the "
                 "tool rubs. Take a larger nose, or finish it otherwise."
             )
-        return f"{told}; for {float(self.job.roughness_um):.2g} µm feed {self.finish_feed_mm:.2g} mm a turn."
+        finer = length.short(self.finish_feed_mm, 2)
+        return f"{told}; for {length.fine(self.job.roughness_um)} feed {finer} a turn."
+
+    @property
+    def title(self) -> str:
+        """The job in a few words, as the shop writes lengths."""
+        name = self.job.named(self.machine.lengths.short(self.job.diameter_mm))
+        return name[0].upper() + name[1:]
 
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
-        name = self.job.name[0].upper() + self.job.name[1:]
+        name, rim = self.title, self.machine.lengths.rim(self.cutting_speed_m_min)
         if self.too_fast_for_the_tool:
             return (
                 f"{name}: no steady speed is slow enough for the tool; at {self.speed_rpm:.0f} rpm it "
-                f"runs at {self.cutting_speed_m_min:.0f} m/min."
+                f"runs at {rim}."
             )
         why = "" if self.set_by == TOOL else f", set by {self.set_by}"
-        return (
-            f"{name}: {self.speed_rpm:.0f} rpm ({self.cutting_speed_m_min:.0f} m/min{why}); {self.carries}."
-        )
+        return f"{name}: {self.speed_rpm:.0f} rpm ({rim}{why}); {self.carries}."
 
     @property
     def details(self) -> str:
@@ -268,9 +277,10 @@ class JobPlan:
         """How to set the feed, in plain words."""
         if self.job.operation == THREADING:
             return "In threading the feed is the pitch, and only the spindle may drive it (page 07)."
-        feed = float(self.job.feed_mm)
+        length = self.machine.lengths
         told = [
-            f"With its own knob {feed:.3g} mm a turn is {self.knob_mm_min:.0f} mm/min at this speed only."
+            f"With a knob of its own {length.short(self.job.feed_mm)} a turn is "
+            f"{length.travel(self.knob_mm_min)}, at this speed only."
         ]
         if self.knob_in_reach is False:
             told.append("The knob does not reach that.")
@@ -288,16 +298,17 @@ class JobPlan:
     @property
     def feed_headline(self) -> str:
         """The conclusion on feed and finish."""
-        feed = float(self.job.feed_mm)
+        length = self.machine.lengths
+        feed = f"{length.short(self.job.feed_mm)} a turn"
         if not self.job.leaves_a_finish:
-            return f"{feed:.3g} mm a turn: {self.carries}; a feed that follows the spindle does not sag."
+            return f"{feed}: {self.carries}; a feed that follows the spindle does not sag."
         if not self.nose_shapes_it:
-            return f"{feed:.3g} mm a turn is too coarse for a nose of {float(self.job.nose_radius_mm):g} mm."
+            return f"{feed} is too coarse for a nose of {length.short(self.job.nose_radius_mm)}."
         most = float(self.expected.most_roughness_um)
         kept = "keeps" if most <= float(self.job.roughness_um) else "may miss"
         return (
-            f"{feed:.3g} mm a turn {kept} the wanted Ra {float(self.job.roughness_um):.2g} µm (likely up to "
-            f"{most:.2g}); {self.carries}."
+            f"{feed} {kept} the wanted Ra {length.fine(self.job.roughness_um)} {length.fine_unit} (likely up "
+            f"to {length.fine(most)}); {self.carries}."
         )
 
 

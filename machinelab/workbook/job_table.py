@@ -15,7 +15,7 @@ def speeds_table(plan: JobPlan) -> pd.DataFrame:
     """Low, typical and high: cutting speed, spindle speed, and what the machine makes of it."""
     wanted = (plan.wanted.low_m_min, plan.wanted.typical_m_min, plan.wanted.high_m_min)
     rows = [
-        (end, f"{speed:.3g} m/min", f"{rpm:.0f} rpm", _made_of(plan, rpm))
+        (end, plan.machine.lengths.rim(speed), f"{rpm:.0f} rpm", _made_of(plan, rpm))
         for end, speed, rpm in zip(ENDS, wanted, plan.band_rpm, strict=True)
     ]
     return _table(rows, ["", "cutting speed", "spindle", "on this machine"])
@@ -27,7 +27,7 @@ def by_operation(plan: JobPlan, operations: Iterable[str]) -> pd.DataFrame:
     rows = [
         (
             one.job.operation,
-            f"{one.wanted.low_m_min:.3g} to {one.wanted.high_m_min:.3g} m/min",
+            _range(one),
             f"{one.speed_rpm:.0f} rpm",
             one.set_by,
         )
@@ -36,17 +36,23 @@ def by_operation(plan: JobPlan, operations: Iterable[str]) -> pd.DataFrame:
     return _table(rows, ["", "the tool bears", "set", "set by"])
 
 
+def _range(plan: JobPlan) -> str:
+    rim = plan.machine.lengths.rim
+    return f"{rim(plan.wanted.low_m_min).split()[0]} to {rim(plan.wanted.high_m_min)}"
+
+
 def _made_of(plan: JobPlan, rpm: float) -> str:
-    machine, diameter = plan.machine, float(plan.job.diameter_mm)
+    machine = plan.machine
     if rpm > machine.top_rpm:
-        return f"{_cut(machine.top_rpm, diameter)} at {machine.top_rpm:.0f} rpm: {machine.top_why}"
+        return f"{_cut(plan, machine.top_rpm)} at {machine.top_rpm:.0f} rpm: {machine.top_why}"
     if rpm < machine.lowest_rpm:
-        return f"{_cut(machine.lowest_rpm, diameter)} at {machine.lowest_rpm:.0f} rpm: no slower"
+        return f"{_cut(plan, machine.lowest_rpm)} at {machine.lowest_rpm:.0f} rpm: no slower"
     return "in reach"
 
 
-def _cut(speed_rpm: float, diameter_mm: float) -> str:
-    return f"{float(cutting_speed_m_min(speed_rpm, diameter_mm=diameter_mm)):.0f} m/min"
+def _cut(plan: JobPlan, speed_rpm: float) -> str:
+    diameter = float(plan.job.diameter_mm)
+    return plan.machine.lengths.rim(cutting_speed_m_min(speed_rpm, diameter_mm=diameter))
 
 
 def _table(rows: list, columns: list[str]) -> pd.DataFrame:

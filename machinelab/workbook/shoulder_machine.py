@@ -18,6 +18,7 @@ from machinelab.workbook.machine_runs import braked_run, free_run
 from machinelab.workbook.own_stops import OwnStops, kept_stops
 from machinelab.workbook.readings import Readings
 from machinelab.workbook.recorded_runs import RecordedBrake, recorded_brake, recorded_free_run
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths, shop_lengths
 
 # Taken where the machine file is silent; common practice, no source.
 USUAL_REACTION_S, USUAL_LATENCY_S = 0.35, 0.02
@@ -60,6 +61,8 @@ class ShoulderNumbers:
         Where each figure comes from, in words.
     drawn : int [1]
         How many passes are drawn.
+    lengths : ShopLengths
+        How the shop writes lengths.
     """
 
     stopped_by: str
@@ -76,6 +79,7 @@ class ShoulderNumbers:
     top_rpm: float
     where_from: tuple[str, ...]
     drawn: int = DRAWS
+    lengths: ShopLengths = MILLIMETRES
 
     @cached_property
     def reactions_s(self) -> np.ndarray:
@@ -186,6 +190,7 @@ def numbers_with_a_usual_hand(machine: Machine) -> ShoulderNumbers:
         ),
         top_rpm=top,
         where_from=(),
+        lengths=shop_lengths(machine),
     )
     return replace(numbers, where_from=tuple(told))
 

@@ -90,7 +90,7 @@ def pass_table(
         work=work_of(machine, numbers, thread, speed_rpm),
     )
     rows = [
-        (name, f"{float(time):.2f} s", f"{float(turns):.2f}", f"{float(travel):.2f} mm")
+        (name, f"{float(time):.2f} s", f"{float(turns):.2f}", numbers.lengths.told(travel, 2))
         for name, time, turns, travel in zip(
             EVENTS, events.times_s, events.angles_turns, events.travels_mm, strict=True
         )
@@ -147,21 +147,22 @@ def ways_table(
     fading = float(pull_out_mm(speed_rpm, retract_s=numbers.retract_s, thread_lead_mm=lead))
     early, late = np.quantile(numbers.reactions_s, (1 - NEARLY_ALWAYS, NEARLY_ALWAYS))
     wandering = speed_rpm / 60 * (late - early) * lead
+    length = numbers.lengths.told
     whole_tool = 2 * numbers.tool_half_width_mm + numbers.wall_clearance_mm
     rows = [
         (
             "towards the shoulder, into a groove",
-            f"groove of {found.groove_mm.in_99_mm:.1f} mm",
+            f"groove of {length(found.groove_mm.in_99_mm, 1)}",
             "stop, then draw the tool back, and only then reverse",
         ),
         (
             "towards the shoulder, pulled out while it turns",
-            f"the thread fades over {fading:.1f} mm and its end wanders by {wandering:.1f} mm",
+            f"the thread fades over {length(fading, 1)} and its end wanders by {length(wandering, 1)}",
             "only where the nut need not reach the shoulder; the spindle must still stop before the wall",
         ),
         (
             "away from the shoulder, spindle backwards, tool upside down or behind",
-            f"groove of {whole_tool:.1f} mm, for the whole tool to start in",
+            f"groove of {length(whole_tool, 1)}, for the whole tool to start in",
             _chuck_words(machine),
         ),
     ]

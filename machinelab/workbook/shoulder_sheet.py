@@ -10,6 +10,7 @@ from machinelab.threads.infeed_schedule import infeed_schedule
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.sections import ThreadToCut
 from machinelab.workbook.panels.gearing import fraction_text
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 from machinelab.workbook.shoulder_machine import ShoulderNumbers
 from machinelab.workbook.shoulder_numbers import HighestSpeed, highest_speed
 from machinelab.workbook.stepper_built import stepper_built
@@ -30,13 +31,19 @@ class SheetRow:
     thread_passes: int
     over_wires: str
     keep_out_of: tuple[str, ...] = ()
+    lengths: ShopLengths = MILLIMETRES
+
+    @property
+    def groove_words(self) -> str:
+        """How wide the groove is."""
+        return self.lengths.short(self.speed.groove.width_mm)
 
     @property
     def line(self) -> str:
         """The row as a sentence: what, at which speed, and why."""
         ratio = f"; {self.ratio} steps an edge" if self.ratio else ""
         wires = f", {self.over_wires}" if self.over_wires else ""
-        groove = f"with a {self.speed.groove.width_mm:.3g} mm groove ({self.speed.groove.where_from})"
+        groove = f"with a groove of {self.groove_words} ({self.speed.groove.where_from})"
         bands = f"; keep out of {' and '.join(self.keep_out_of)}" if self.keep_out_of else ""
         rest = f"{ratio}, {self.thread_passes} passes{wires}{bands}."
         return f"**{self.name}** {groove}: {self.speed.words.removesuffix('.')}{rest}"
@@ -58,7 +65,7 @@ def sheet_table(rows: tuple[SheetRow, ...]) -> pd.DataFrame:
     shown = [
         (
             row.name,
-            f"{row.speed.groove.width_mm:.3g} mm, {row.speed.groove.where_from}",
+            f"{row.groove_words}, {row.speed.groove.where_from}",
             f"{row.speed.speed_rpm:.0f} rpm" if row.speed.feasible else "no speed",
             row.speed.limit,
             row.ratio,
@@ -94,6 +101,7 @@ def _row(machine: Machine, numbers: ShoulderNumbers, thread: ThreadToCut, place:
         thread_passes=passes_of(machine, thread),
         over_wires=_over_wires(thread_plan(machine, thread)),
         keep_out_of=_bands(machine, thread, speed) if speed.feasible else (),
+        lengths=numbers.lengths,
     )
 
 
@@ -124,4 +132,6 @@ def _over_wires(plan: ThreadPlan) -> str:
     """The largest reading over wires that is allowed; empty where form or size is not known."""
     if not plan.over_wires_mm:
         return ""
-    return f"{max(plan.over_wires_mm):.2f} mm at most over {plan.wire_mm:.3g} mm wires"
+    lengths = plan.lengths
+    most = lengths.told(max(plan.over_wires_mm), 2)
+    return f"{most} at most over wires of {lengths.short(plan.wire_mm)}"

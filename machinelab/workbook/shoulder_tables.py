@@ -87,19 +87,20 @@ def changes(
         )
         words = f"a resistor brake of {proposed.resistor_ohm:.3g} ohm (step 06)"
         yield words, replace(numbers, stopping=braked, braked=True), groove_mm
+    length = numbers.lengths.short
     half = numbers.tool_half_width_mm / 2
     yield (
-        f"a tool {half:g} mm beside its point in place of {2 * half:g} mm",
+        f"a tool {length(half)} beside its point in place of {length(2 * half)}",
         replace(numbers, tool_half_width_mm=half),
         groove_mm,
     )
     air = numbers.wall_clearance_mm / 2
     yield (
-        f"{air:g} mm of air at the wall in place of {2 * air:g} mm",
+        f"{length(air)} of air at the wall in place of {length(2 * air)}",
         replace(numbers, wall_clearance_mm=air),
         groove_mm,
     )
-    yield "a groove one millimetre wider", numbers, groove_mm + 1
+    yield f"a groove {length(1)} wider", numbers, groove_mm + 1
 
 
 def gains_table(
@@ -114,7 +115,7 @@ def gains_table(
     others.sort(key=lambda row: -row[1])
     rows = [("as it is", _rpm(own), "")]
     rows += [(words, _rpm(speed), f"{math.floor(speed) - math.floor(own):+d}") for words, speed in others]
-    columns = ["change one thing", f"highest rpm in {groove_mm:.3g} mm", "gain"]
+    columns = ["change one thing", f"highest rpm in {numbers.lengths.short(groove_mm)}", "gain"]
     return pd.DataFrame(rows, columns=columns).set_index(columns[0])
 
 
@@ -129,12 +130,12 @@ def slopes_table(numbers: ShoulderNumbers, thread: ThreadToCut, speed_rpm: float
         ("0.1 s later brake contact", 0.1 * slopes.per_delay_second),
         ("a brake 10 % weaker", 0.1 * slopes.per_brake_share),
         ("10 % less friction", -0.1 * slopes.per_friction_share),
-        ("a tool 0.1 mm wider beside its point", 0.1),
+        (f"a tool {numbers.lengths.short(0.1, 2)} wider beside its point", 0.1),
     ]
     if not numbers.braked:
         rows = [row for row in rows if "brake" not in row[0]]
     heading = f"wider groove, at {speed_rpm:.0f} rpm"
-    shown = [(words, f"{float(more):.2f} mm") for words, more in rows]
+    shown = [(words, numbers.lengths.told(more, 2)) for words, more in rows]
     return pd.DataFrame(shown, columns=["for", heading]).set_index("for")
 
 

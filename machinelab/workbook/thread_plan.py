@@ -1,6 +1,7 @@
 """How to cut and measure each thread of a machine: depth for the tool, cuts, wires and what they read."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from machinelab.errors import RangeError
@@ -12,6 +13,7 @@ from machinelab.threads.wires import WireRange, best_wire_mm, wire_range
 from machinelab.threads.wires_on_helix import over_wires_on_helix_mm
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.sections import ThreadToCut
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths, shop_lengths
 
 # Common practice, no source, all three.
 USUAL_FIRST_CUT_MM = 0.2
@@ -49,6 +51,8 @@ class ThreadPlan:
         What the micrometer reads over them, for each pitch diameter.
     notes : tuple of str
         What is missing, or does not fit, in words.
+    lengths : ShopLengths
+        How the shop writes lengths.
     """
 
     thread: Thread | None = None
@@ -61,6 +65,7 @@ class ThreadPlan:
     wires: WireRange | None = None
     over_wires_mm: tuple[float, ...] = ()
     notes: tuple[str, ...] = ()
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def target_mm(self) -> float:
@@ -74,7 +79,7 @@ class ThreadPlan:
 
 def thread_plan(machine: Machine, thread: ThreadToCut) -> ThreadPlan:
     """How to cut and measure a thread on a machine; what cannot be told yet is noted in words."""
-    plan = _sized(thread)
+    plan = replace(_sized(thread), lengths=shop_lengths(machine))
     if not plan.pitch_diameters_mm:
         return plan
     return _with_wires(_with_cuts(plan, machine, thread), thread)
@@ -134,7 +139,7 @@ def _with_cuts(plan: ThreadPlan, machine: Machine, thread: ThreadToCut) -> Threa
         )
     except RangeError:
         return plan.noting("The tip of the tool is too blunt for this thread: grind it narrower.")
-    return replace(plan, schedule=schedule, tool=_tip_words(thread))
+    return replace(plan, schedule=schedule, tool=_tip_words(thread, plan.lengths.short))
 
 
 def _with_wires(plan: ThreadPlan, thread: ThreadToCut) -> ThreadPlan:
@@ -152,11 +157,11 @@ def _with_wires(plan: ThreadPlan, thread: ThreadToCut) -> ThreadPlan:
     except RangeError:
         return plan.noting("No wire fits this form: measure it with its nut or a gauge.")
     wire = thread.wire_mm or float(best_wire_mm(pitch, form.included_angle_deg))
-    plan = replace(plan, wire_mm=wire, wires=wires)
+    plan, length = replace(plan, wire_mm=wire, wires=wires), plan.lengths
     if not wires.smallest_wire_mm <= wire <= wires.largest_wire_mm:
         return plan.noting(
-            f"Wires of {wire:g} mm do not fit: take {wires.smallest_wire_mm:.2f} to "
-            f"{wires.largest_wire_mm:.2f} mm, best {wires.best_wire_mm:.3f} mm."
+            f"Wires of {length.short(wire)} do not fit: take {length.number(wires.smallest_wire_mm, 2)} to "
+            f"{length.told(wires.largest_wire_mm, 2)}, best {length.told(wires.best_wire_mm, 3)}."
         )
     readings = tuple(
         float(
@@ -173,9 +178,9 @@ def _with_wires(plan: ThreadPlan, thread: ThreadToCut) -> ThreadPlan:
     return replace(plan, over_wires_mm=readings)
 
 
-def _tip_words(thread: ThreadToCut) -> str:
+def _tip_words(thread: ThreadToCut, length: Callable[[float], str]) -> str:
     if thread.tip_flat_mm and thread.tip_radius_mm:
-        return f"tip flat {thread.tip_flat_mm:g} mm, corners {thread.tip_radius_mm:g} mm"
+        return f"tip flat {length(thread.tip_flat_mm)}, corners {length(thread.tip_radius_mm)}"
     if thread.tip_flat_mm:
-        return f"tip flat {thread.tip_flat_mm:g} mm"
-    return f"tip radius {thread.tip_radius_mm:g} mm" if thread.tip_radius_mm else "sharp tip"
+        return f"tip flat {length(thread.tip_flat_mm)}"
+    return f"tip radius {length(thread.tip_radius_mm)}" if thread.tip_radius_mm else "sharp tip"

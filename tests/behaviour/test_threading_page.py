@@ -152,7 +152,7 @@ def test_no_feasible_speed_is_said_with_what_would_do(copy):
     assert row.speed.limit == GROOVE
     line = next(one for one in page.decision().text.splitlines() if "M10x1" in one)
     assert "No feasible speed" in line
-    assert "a groove one millimetre wider" in line
+    assert "a groove 1 mm wider" in line
     assert "stopped by a count" in line
 
 

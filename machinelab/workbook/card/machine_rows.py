@@ -77,6 +77,7 @@ def card_row(machine: Machine, thread: ThreadToCut, numbers: ShoulderNumbers, el
         over_wires_mm=plan.over_wires_mm,
         measured_against=plan.measured_against,
         notes=(*plan.notes, *_about_hand(thread, plan.thread)),
+        lengths=plan.lengths,
     )
 
 

@@ -7,6 +7,7 @@ from fractions import Fraction
 from machinelab.leadscrew.lead_accuracy import compare_with_screw
 from machinelab.units import show
 from machinelab.workbook.panels.gearing import fraction_text, ppm_text
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 NOT_KNOWN = "not known"
 # Longer ones, as of a worm with its share of pi, nobody types.
@@ -60,6 +61,8 @@ class CardRow:
         The tolerance in words.
     notes : tuple of str
         What else to mind at this thread.
+    lengths : ShopLengths
+        How the shop writes lengths.
     """
 
     designation: str
@@ -85,6 +88,7 @@ class CardRow:
     over_wires_mm: tuple[float, ...] = ()
     measured_against: str = ""
     notes: tuple[str, ...] = ()
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def pitch_words(self) -> str:
@@ -92,7 +96,7 @@ class CardRow:
         pitch = show(self.pitch_mm, "mm", kind="lead")
         if self.starts == 1:
             return pitch
-        return f"{pitch}; {self.starts} starts, lead {float(self.pitch_mm * self.starts):g} mm"
+        return f"{pitch}; {self.starts} starts, lead {self.lengths.short(self.pitch_mm * self.starts, 5)}"
 
     @property
     def speed_words(self) -> str:
@@ -131,27 +135,27 @@ class CardRow:
         """Width of the groove."""
         if math.isnan(self.groove_mm):
             return NOT_KNOWN
-        return f"{_sized(self.groove_mm)} mm"
+        return self._sized(self.groove_mm)
 
     @property
     def run_out_words(self) -> str:
         """How far the tool runs past the thread."""
-        return "" if math.isnan(self.run_out_mm) else f"stops in {_sized(self.run_out_mm)} mm"
+        return "" if math.isnan(self.run_out_mm) else f"stops in {self._sized(self.run_out_mm)}"
 
     @property
     def cuts_words(self) -> str:
         """Where to set the tool in each cut."""
         if not self.depths_mm:
             return ""
-        depths = ", ".join(f"{depth:.2f}" for depth in self.depths_mm)
-        blank = "" if math.isnan(self.blank_mm) else f"blank {self.blank_mm:.2f} mm, "
-        told = f"{blank}{self.tool}: set in {depths} mm."
+        depths = ", ".join(self.lengths.number(depth, 2) for depth in self.depths_mm)
+        blank = "" if math.isnan(self.blank_mm) else f"blank {self.lengths.told(self.blank_mm, 2)}, "
+        told = f"{blank}{self.tool}: set in {depths} {self.lengths.unit}."
         return told[:1].upper() + told[1:]
 
     @property
     def depth_words(self) -> str:
         """The whole depth."""
-        return f"{self.depths_mm[-1]:.2f} mm" if self.depths_mm else NOT_KNOWN
+        return self.lengths.told(self.depths_mm[-1], 2) if self.depths_mm else NOT_KNOWN
 
     @property
     def passes_words(self) -> str:
@@ -166,12 +170,13 @@ class CardRow:
         """What the micrometer should read over wires."""
         if not self.over_wires_mm:
             return ""
-        wire = f"{self.wire_mm:.3f} wires"
+        wire = f"{self.lengths.number(self.wire_mm, 3)} wires"
         if len(self.over_wires_mm) == 1:
-            only = f"{self.over_wires_mm[0]:.2f} mm at the {self.measured_against}"
+            only = f"{self.lengths.told(self.over_wires_mm[0], 2)} at the {self.measured_against}"
             return f"Over {wire}: {only}; no more than that."
         smallest, largest = self.over_wires_mm
-        return f"Over {wire}: {largest:.3f} down to {smallest:.3f} mm ({self.measured_against})."
+        down_to = f"{self.lengths.number(largest, 3)} down to {self.lengths.told(smallest, 3)}"
+        return f"Over {wire}: {down_to} ({self.measured_against})."
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -181,6 +186,5 @@ class CardRow:
         lines = (hand, no_speed, self.cuts_words, self.wires_words, *self.notes)
         return tuple(line for line in lines if line)
 
-
-def _sized(millimetres: float) -> str:
-    return f"{millimetres:.1f}" if millimetres < 10 else f"{millimetres:.0f}"
+    def _sized(self, millimetres: float) -> str:
+        return self.lengths.told(millimetres, 1 if millimetres < 10 else 0)

@@ -214,7 +214,7 @@ class JobFeeds(Chart):
         share = result.reckoned_sag_share
         shown = not math.isnan(share) and share <= MOST_SAG
         self.reckoned.set_visible(shown)
-        self.reckoned_words.set_text("drive without trim" if shown else "")
+        self.reckoned_words.set_text("drive left to itself" if shown else "")
         if shown:
             self.reckoned.set_xdata([100 * share] * 2)
             self.reckoned_words.set_position((100 * share, 0.82 * feed))

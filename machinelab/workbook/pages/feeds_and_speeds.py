@@ -225,7 +225,7 @@ class FeedsAndSpeedsPage(Page):
             (
                 "feed for each turn",
                 "",
-                f"{float(plan.job.feed_mm):.4g} mm",
+                self.numbers.lengths.short(plan.job.feed_mm, 4),
                 value_with_uncertainty(fed.feed_mm, fed.doubt_mm, "mm") if fed else "not measured yet",
             ),
             (
@@ -270,9 +270,10 @@ class FeedsAndSpeedsPage(Page):
             )
         sag_share = plan.reckoned_sag_share
         if plan.job.operation in TURNED and sag_share > SAG_THAT_SHOWS:
+            grown = self.numbers.lengths.short(plan.sagged_feed_mm(sag_share))
             lines.append(
                 f"If the drive makes up for nothing, this cut costs {100 * sag_share:.0f} % of the speed, "
-                f"and a feed with its own knob becomes {plan.sagged_feed_mm(sag_share):.3g} mm a turn. "
+                f"and a feed with a knob of its own becomes {grown} a turn. "
                 "Let the feed follow the spindle for the last cut."
             )
         return listed(lines)
@@ -339,7 +340,7 @@ class FeedsAndSpeedsPage(Page):
         picture = self.speed_picture()
         trials = [trial.told for trial in (self.fed, self.felt) if trial]
         return Post(
-            f"{self.plan.job.name[0].upper()}{self.plan.job.name[1:]} on {self.machine.name}",
+            f"{self.plan.title} on {self.machine.name}",
             (
                 Paragraph(self.plan.headline),
                 calculation(self.speed_working(), meaning="The speed at the typical cutting speed."),

@@ -84,7 +84,7 @@ class ThreadingPage(ThreadCardPage):
         rows.append((f"computed, {hand}", _limit_words(highest_speed(self.machine, thread, self.usual))))
         if self.stops:
             rows.append(("by your own stops", _limit_words(self.highest)))
-        heading = f"{self.thread_name}, groove of {groove.width_mm:.3g} mm"
+        heading = f"{self.thread_name}, groove of {self.numbers.lengths.short(groove.width_mm)}"
         return pd.DataFrame(rows, columns=["", heading]).set_index("")
 
     @property

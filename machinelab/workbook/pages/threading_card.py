@@ -273,14 +273,18 @@ def _cutting_words(plan: ThreadPlan) -> tuple[str, ...]:
     """Blank, depth, cuts, wires and hole, each in words."""
     if plan.thread is None or not plan.pitch_diameters_mm:
         return ("not known",) * 5
+    length = plan.lengths
     depth, cuts = "tip not known", "tip not known"
     if plan.schedule:
         schedule = plan.schedule
-        depth = f"{schedule.depths_mm[-1]:.2f} mm ({plan.tool})"
-        cuts = f"{len(schedule.cuts_mm)} + {schedule.spring_passes}, first {schedule.cuts_mm[0]:.2f} mm"
-    over = " to ".join(f"{reading:.3f}" for reading in plan.over_wires_mm) or "no wires"
-    wires = f"{over} mm on {plan.wire_mm:.3f} ({plan.measured_against})" if plan.over_wires_mm else over
-    return f"{plan.blank_mm:.2f} mm", depth, cuts, wires, f"{_nut_hole_mm(plan):.2f} mm"
+        depth = f"{length.told(schedule.depths_mm[-1], 2)} ({plan.tool})"
+        first = length.told(schedule.cuts_mm[0], 2)
+        cuts = f"{len(schedule.cuts_mm)} + {schedule.spring_passes}, first {first}"
+    over = " to ".join(length.number(reading, 3) for reading in plan.over_wires_mm) or "no wires"
+    wires = over
+    if plan.over_wires_mm:
+        wires = f"{over} {length.unit} on {length.number(plan.wire_mm, 3)} ({plan.measured_against})"
+    return length.told(plan.blank_mm, 2), depth, cuts, wires, length.told(_nut_hole_mm(plan), 2)
 
 
 def _nut_hole_mm(plan: ThreadPlan) -> float:

@@ -11,6 +11,7 @@ from machinelab.units import Field
 from machinelab.workbook.figures.infeed import InfeedCuts
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
+from machinelab.workbook.shop_lengths import ShopLengths
 from machinelab.workbook.thread_plan import SPRING_PASSES, ThreadPlan
 
 OUTLINE_POINTS = 24
@@ -43,7 +44,7 @@ FIRST_CUT = Field(
     low="0.02 mm",
     high="5 mm",
     example="0.2 mm",
-    help="On the radius; every later cut takes the same section and no more.",
+    help="On the radius; every later cut takes as much metal and no more.",
 )
 LAST_CUT = Field(
     name="Finest cut that still bites",
@@ -70,6 +71,7 @@ class InfeedView:
     tip_flat_mm: float
     last_cut_mm: float
     schedule: InfeedSchedule
+    lengths: ShopLengths
 
     @property
     def depth_mm(self) -> float:
@@ -105,15 +107,15 @@ class InfeedView:
     @property
     def tip_words(self) -> str:
         """The tip of the tool."""
-        parts = [f"a flat of {self.tip_flat_mm:.3g} mm"] if self.tip_flat_mm else []
-        parts += [f"a radius of {self.tip_radius_mm:.3g} mm"] if self.tip_radius_mm else []
+        parts = [f"a flat of {self.lengths.short(self.tip_flat_mm)}"] if self.tip_flat_mm else []
+        parts += [f"a radius of {self.lengths.short(self.tip_radius_mm)}"] if self.tip_radius_mm else []
         return " and ".join(parts) or "a sharp point"
 
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
         cuts = f"{len(self.schedule.cuts_mm)} cuts and {self.schedule.spring_passes} spring pass"
-        told = f"{self.name} with {self.tip_words}: {self.depth_mm:.2f} mm deep, {cuts}"
+        told = f"{self.name} with {self.tip_words}: {self.lengths.told(self.depth_mm, 2)} deep, {cuts}"
         if self.nut_goes_in:
             return f"{told}."
         return f"{told}; too blunt, its nut would bear on the bottom."
@@ -121,16 +123,19 @@ class InfeedView:
     @property
     def details(self) -> str:
         """What else the figure shows, for those who cannot see it."""
-        depths = ", ".join(f"{depth:.2f}" for depth in self.schedule.depths_mm)
+        length, unit = self.lengths.told, self.lengths.unit
+        first, last = self.schedule.sections_mm2[0], self.schedule.sections_mm2[-1]
+        depths = ", ".join(self.lengths.number(depth, 2) for depth in self.schedule.depths_mm)
         return (
-            f"The tool stands at {depths} mm. Pitch line {self.pitch_line_mm:.2f} mm under the blank of "
-            f"{self.blank_mm:.2f} mm, crest of the nut {self.nut_line_mm:.2f} mm; the first cut takes "
-            f"{self.schedule.sections_mm2[0]:.3f} mm², the last {self.schedule.sections_mm2[-1]:.3f} mm²."
+            f"The tool stands at {depths} {unit}. Pitch line {length(self.pitch_line_mm, 2)} under the blank "
+            f"of {length(self.blank_mm, 2)}, crest of the nut {length(self.nut_line_mm, 2)}; the first cut "
+            f"takes {first:.3f} mm², the last {last:.3f} mm²."
         )
 
     @property
     def meaning(self) -> str:
         """What it means at the machine, in plain words."""
+        length = self.lengths.told
         first, last = self.schedule.cuts_mm[0], self.schedule.cuts_mm[-1]
         heavier = max(self.schedule.sections_mm2) / self.schedule.sections_mm2[0]
         load = (
@@ -139,8 +144,9 @@ class InfeedView:
             else f"The finest cut allowed makes the last ones {heavier:.1f} times as heavy as the first."
         )
         return (
-            f"The first cut goes {first:.2f} mm deep, the last {last:.3f} mm; the core left is "
-            f"{self.core_mm:.2f} mm. {load} A first cut of twice the depth pushes up to four times as hard."
+            f"The first cut goes {length(first, 2)} deep, the last {length(last, 3)}; the core left is "
+            f"{length(self.core_mm, 2)}. {load} A first cut of twice the depth pushes up to four times "
+            "as hard."
         )
 
     def outline(self, depth_mm: float) -> np.ndarray:
@@ -193,6 +199,7 @@ def view_infeed(
         tip_flat_mm=tip_flat_mm,
         last_cut_mm=last_cut_mm,
         schedule=schedule,
+        lengths=plan.lengths,
     )
 
 

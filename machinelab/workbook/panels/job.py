@@ -16,6 +16,7 @@ from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import ExactQuantity, Quantity
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
+from machinelab.workbook.shop_lengths import INCHES
 
 TODAY = "today's job"
 # The usual steps of a comparison specimen, each twice the next: ISO 468, from memory.
@@ -59,7 +60,7 @@ FINISH = Field(
     low="0.05 um",
     high="50 um",
     example="3.2 um",
-    help="3.2 um is a clean turned surface, 0.8 um a good one.",
+    help="3.2 µm (125 µin) is a clean turned surface, 0.8 µm (32 µin) a good one.",
 )
 DEFAULTS: Mapping[str, str] = {
     "material": "mild steel",
@@ -71,6 +72,14 @@ DEFAULTS: Mapping[str, str] = {
     "nose_radius": "0.4 mm",
     "roughness": "3.2 um",
 }
+# The same for a shop that measures in inches.
+IN_INCHES: Mapping[str, str] = {
+    "diameter": "1 in",
+    "depth": "0.02 in",
+    "feed": "0.004 in",
+    "nose_radius": "1/64 in",
+    "roughness": "125 uin",
+}
 
 
 def _named(names) -> dict[str, str]:
@@ -79,7 +88,8 @@ def _named(names) -> dict[str, str]:
 
 def job_sheet(machine: JobMachine, kept: Mapping[str, str], keep: Callable[[str, str], None]) -> Sheet:
     """Build the sheet of today's job, as it was left last time."""
-    text = {**DEFAULTS, **kept}
+    usual = {**DEFAULTS, **IN_INCHES} if machine.lengths is INCHES else DEFAULTS
+    text = {**usual, **kept}
     return Sheet(
         {
             "material": Choice("Material", _named(materials()), chosen=text["material"]),

@@ -117,10 +117,11 @@ class ShoulderView:
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
+        length = self.numbers.lengths
         return (
             f"{self.thread} at {self.speed_rpm:.0f} rpm: {crashes(self.crash_share)} the shoulder; "
-            f"99 in 100 want {self.needed_mm(NEARLY_ALWAYS):.1f} mm of groove, air in it; drawn are "
-            f"{self.groove_mm:.3g} mm."
+            f"99 in 100 want a groove of {length.told(self.needed_mm(NEARLY_ALWAYS), 1)}, air in it; drawn "
+            f"is one of {length.short(self.groove_mm)}."
         )
 
     @property

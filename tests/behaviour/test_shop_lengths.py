@@ -1,0 +1,51 @@
+"""Lengths in the unit of the shop: an inch machine's tables and card speak inches, others millimetres."""
+
+from pathlib import Path
+
+import pytest
+
+from machinelab.workbook.card.machine_rows import card_of
+from machinelab.workbook.machine import empty, load
+from machinelab.workbook.shop_lengths import INCHES, MILLIMETRES, shop_lengths
+from machinelab.workbook.thread_plan import thread_plan
+
+ROOT = Path(__file__).resolve().parents[2]
+MACHINES = {
+    "demo": ROOT / "notebooks" / "machines" / "demo",
+    "metric": ROOT / "tests" / "machines" / "metric",
+    "inch": ROOT / "tests" / "machines" / "inch",
+}
+
+
+@pytest.mark.parametrize(("name", "unit"), [("demo", "mm"), ("metric", "mm"), ("inch", "in")])
+def test_the_unit_is_that_in_which_most_lengths_were_typed(name, unit):
+    assert shop_lengths(load(MACHINES[name])).unit == unit
+
+
+def test_a_machine_of_which_nothing_is_known_has_millimetres():
+    assert shop_lengths(empty()) is MILLIMETRES
+
+
+@pytest.mark.parametrize(
+    ("millimetres", "places", "metric", "inch"),
+    [(25.4, 3, "25.400 mm", "1.0000 in"), (0.2, 2, "0.20 mm", "0.008 in"), (3.175, 1, "3.2 mm", "0.125 in")],
+)
+def test_inches_are_never_coarser_than_thousandths(millimetres, places, metric, inch):
+    assert MILLIMETRES.told(millimetres, places) == metric
+    assert INCHES.told(millimetres, places) == inch
+
+
+def test_the_card_of_an_inch_machine_is_set_by_its_dials():
+    machine = load(MACHINES["inch"])
+    row = card_of(machine).rows[0]
+    depths = thread_plan(machine, machine.threads[0]).schedule.depths_mm
+    assert row.groove_words == "0.125 in"
+    assert row.depth_words == f"{depths[-1] / 25.4:.3f} in"
+    assert all(f"{depth / 25.4:.3f}" in row.cuts_words for depth in depths)
+    assert "mm" not in " ".join((row.groove_words, row.run_out_words, *row.remarks))
+
+
+def test_speeds_and_roughness_go_with_the_lengths():
+    assert (MILLIMETRES.rim(30.48), INCHES.rim(30.48)) == ("30 m/min", "100 ft/min")
+    assert (MILLIMETRES.travel(50.8), INCHES.travel(50.8)) == ("51 mm/min", "2.0 in/min")
+    assert (MILLIMETRES.fine(3.175), INCHES.fine(3.175), INCHES.fine(0.0254)) == ("3.2", "125", "1")
