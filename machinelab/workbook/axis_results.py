@@ -81,8 +81,8 @@ class AxisResult:
         """What else the figure shows, for those who cannot see it."""
         one = self.evaluated
         return (
-            f"It comes back to within {max(one.repeatability_up_um, one.repeatability_down_um):.0f} um from "
-            f"one side and {one.repeatability_um:.0f} um from both. {' '.join(one.notes)}"
+            f"It comes back to within {max(one.repeatability_up_um, one.repeatability_down_um):.0f} µm from "
+            f"one side and {one.repeatability_um:.0f} µm from both. {' '.join(one.notes)}"
         ).strip()
 
     def backlash_verdict(self) -> Verdict:
@@ -108,7 +108,7 @@ class AxisResult:
             ("place, rising travel only", f"{one.accuracy_up_um:.0f}", ""),
             ("place, both ways", f"{one.accuracy_um:.0f}", ""),
         ]
-        return pd.DataFrame(rows, columns=["", "um", "U (k = 2)"]).set_index("").rename_axis(None)
+        return pd.DataFrame(rows, columns=["", "µm", "doubt (k=2), µm"]).set_index("").rename_axis(None)
 
 
 def evaluate_table(

@@ -48,7 +48,7 @@ def _of_the_screw(machine: Machine):
     yield DriveElement("leadscrew", SCREW, 1.0)
     stepper, ratio = machine.stepper, machine.motor_turns_per_screw_turn
     if stepper.screw_teeth:
-        yield DriveElement("stepper, once a turn", SCREW, float(ratio))
+        yield DriveElement("stepper", SCREW, float(ratio))
         yield DriveElement(
             "teeth of the belt or gears on the leadscrew", SCREW, float(stepper.screw_teeth), 0, 0.5
         )

@@ -74,7 +74,7 @@ class MarkResult:
     def details(self) -> str:
         """What else is to be said."""
         last = self.cuts[-1]
-        said = f"Marks {last.spacing_mm:.3f} mm apart, k = 2: {2 * last.sd_mm:.3f} mm."
+        said = f"The marks stand {last.spacing_mm:.3f} mm apart, +/- {2 * last.sd_mm:.3f} (k=2)."
         if self.ranking.cannot_tell:
             said += f" Cannot be told from: {'; '.join(self.ranking.cannot_tell[:3])}."
         return said

@@ -106,9 +106,9 @@ class TramResult:
         along, across = abs(self.found.lean_right_mm_m.value), abs(self.found.lean_back_mm_m.value)
         dish = float(dish_mm(along, cutter_mm, min(width_mm, cutter_mm)))
         return (
-            f"A {cutter_mm:.3g} mm cutter fed along X mills a face {1000 * dish:.1f} um hollow over "
+            f"A {cutter_mm:.3g} mm cutter fed along X mills a face {1000 * dish:.1f} µm hollow over "
             f"{min(width_mm, cutter_mm):.3g} mm, and leaves steps of "
-            f"{1000 * float(step_mm(across, step_over_mm)):.1f} um from pass to pass."
+            f"{1000 * float(step_mm(across, step_over_mm)):.1f} µm from pass to pass."
         )
 
     def verdict(self) -> Verdict:

@@ -99,4 +99,4 @@ def _stiff(one: Slop) -> str:
     if not np.isfinite(one.stiffness_n_um.value):
         return "too stiff to tell"
     top = f"{high:.3g}" if np.isfinite(high) and high > 0 else "any"
-    return f"{one.stiffness_n_um.value:.3g} N/um ({max(low, 0):.3g} to {top})"
+    return f"{one.stiffness_n_um.value:.3g} N/µm ({max(low, 0):.3g} to {top})"

@@ -89,7 +89,7 @@ class PushResult:
         turning, spring = self.found.chuck_turning_nmm_rad, self.found.chuck_spring_n_mm
         return (
             f"Against leaning in the jaws {_stiffness(turning, 'N m/rad', 1000)}; sideways "
-            f"{_stiffness(spring, 'N/um', UM)}; {UM * self.found.push_unexplained_mm:.1f} um of the worst "
+            f"{_stiffness(spring, 'N/µm', UM)}; {UM * self.found.push_unexplained_mm:.1f} µm of the worst "
             "reading is left over."
         )
 

@@ -47,6 +47,8 @@ RULE = {CHUCK_ONLY: (3, 4), CHUCK_AND_CENTRE: (6, 10)}
 USUAL_STEADY_N_MM = 20_000.0
 ANY_RPM = 100.0
 POINTS = 121
+# No spindle of such a machine comes near.
+BEYOND_RPM = 10_000
 WITHOUT_STEADY = {CHUCK_AND_STEADY: CHUCK_ONLY, CHUCK_STEADY_CENTRE: CHUCK_AND_CENTRE}
 
 
@@ -262,11 +264,11 @@ class SlenderView:
         """How fast it may turn, in words."""
         if self.top_rpm is not None and self.bent_rpm > self.top_rpm:
             return (
-                f"It whips at {self.critical_rpm:.0f} rpm only; even bent or loosely held it bears the "
+                f"It would whip at {whole_rpm(self.critical_rpm)}; even bent or loosely held it bears the "
                 f"{self.top_rpm:.0f} rpm that the spindle may turn"
             )
         return (
-            f"It whips at {self.critical_rpm:.0f} rpm: stay below {self.allowed_rpm:.0f}, below "
+            f"It whips at {whole_rpm(self.critical_rpm)}: stay below {self.allowed_rpm:.0f}, below "
             f"{self.bent_rpm:.0f} where it is bent or loosely held"
         )
 
@@ -346,6 +348,11 @@ def every_way(work: SlenderWork, top_rpm: float | None) -> tuple[SlenderView, ..
     ways = (replace(work, holding=holding) for holding in HOLDINGS)
     placed = (replace(way, steady_mm=way.best_steady_mm) if way.has_steady else way for way in ways)
     return tuple(view_of(way, top_rpm) for way in placed)
+
+
+def whole_rpm(speed_rpm: float) -> str:
+    """A speed of whip in words; far above any spindle its figures say nothing."""
+    return f"over {BEYOND_RPM:,} rpm".replace(",", " ") if speed_rpm > BEYOND_RPM else f"{speed_rpm:.0f} rpm"
 
 
 def _capital(words: str) -> str:

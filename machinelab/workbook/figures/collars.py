@@ -12,7 +12,7 @@ class CollarBar(Chart):
         """Build one plot of taper against distance."""
         self.plot = self.axes(84, 24)
         self.plot.set_xlabel("far collar from the chuck, mm")
-        self.plot.set_ylabel("difference of diameters, um")
+        self.plot.set_ylabel("difference of diameters, µm")
         (self.bent,) = self.plot.plot([], [], **COMPUTED)
         (self.allowed,) = self.plot.plot([], [], **LIMIT)
         (self.quarter,) = self.plot.plot([], [], **{**LIMIT, "linestyle": ":"})

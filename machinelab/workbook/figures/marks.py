@@ -6,7 +6,7 @@ from machinelab.workbook.figures.base import COMPUTED, LIMIT, QUIET, Chart
 from machinelab.workbook.mark_results import percent
 
 ROWS = 7
-SHORT = 42
+SHORT = 46
 
 
 class MarkPlaces(Chart):
@@ -17,7 +17,7 @@ class MarkPlaces(Chart):
 
     def lay_out(self) -> None:
         """Build one logarithmic scale with a line for each part."""
-        self.plot = self.axes(300, 24, bottom_px=50)
+        self.plot = self.axes(316, 24, bottom_px=50)
         self.plot.set_xlabel("distance from mark to mark as seen along the bar, mm")
         self.plot.set_xscale("log")
         self.plot.set_xlim(0.01, 100)
@@ -25,7 +25,7 @@ class MarkPlaces(Chart):
         self.plot.set_yticks([])
         self.plot.xaxis.set_major_formatter(lambda value, _place: f"{value:g}")
         self.spots = [
-            self.moves(self.plot.plot([], [], marker="|", markersize=13, **COMPUTED)[0])
+            self.moves(self.plot.plot([], [], marker="D", markersize=5, **COMPUTED)[0])
             for _ in range(self.most)
         ]
         self.names = [
@@ -34,7 +34,8 @@ class MarkPlaces(Chart):
         ]
         self.feed = self.moves(self.plot.axvline(1, color=QUIET, linestyle=":"))
         self.measured = self.moves(self.plot.axvline(1, **LIMIT))
-        self.feed_words = self.words(self.plot, color=QUIET, va="bottom")
+        self.feed_words = self.words(self.plot, color=QUIET, va="bottom", ha="right")
+        self.measured_words = self.words(self.plot, color=LIMIT["color"], va="bottom")
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.panels.marks.MarkView`."""
@@ -44,11 +45,13 @@ class MarkPlaces(Chart):
             shown = there and np.isfinite(result.seen_mm[row])
             spot.set_data([result.seen_mm[row]] if shown else [], [row] if shown else [])
         self.feed.set_xdata([result.feed_mm, result.feed_mm])
-        self.feed_words.set_text("feed")
+        self.feed_words.set_text("feed ")
         self.feed_words.set_position((result.feed_mm, self.most - 0.7))
         self.measured.set_visible(result.measured_mm is not None)
+        self.measured_words.set_text("" if result.measured_mm is None else " measured")
         if result.measured_mm is not None:
             self.measured.set_xdata([result.measured_mm, result.measured_mm])
+            self.measured_words.set_position((result.measured_mm, self.most - 0.7))
         self.say(result.headline, result.details)
 
 
@@ -60,7 +63,7 @@ class MarkSuspects(Chart):
     def lay_out(self) -> None:
         """Build one plot with a bar for each suspect."""
         self.plot = self.axes(300, 70)
-        self.plot.set_xlabel("probability")
+        self.plot.set_xlabel("how likely, from 0 to 1")
         self.plot.set_xlim(0, 1)
         self.plot.set_ylim(ROWS - 0.5, -0.5)
         self.plot.set_yticks([])

@@ -16,7 +16,7 @@ class PushTest(Chart):
         """Build one plot of give against overhang."""
         self.plot = self.axes(84, 24)
         self.plot.set_xlabel("from the jaws to push and dial, mm")
-        self.plot.set_ylabel("moved for each newton, um")
+        self.plot.set_ylabel("moved for each newton, µm")
         (self.alone,) = self.plot.plot([], [], **OTHER_WAY)
         (self.together,) = self.plot.plot([], [], **COMPUTED)
         (self.readings,) = self.plot.plot([], [], **MEASURED)

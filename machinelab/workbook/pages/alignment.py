@@ -369,7 +369,8 @@ class AlignmentPage(Page):
 
 
 def _told_of_test(test: AlignmentTest) -> list[str]:
-    return [f"{test.name}: {test.reading:+.4f}, k = 2: {2 * test.reading_sd:.4f}."]
+    unit = "mm/m" if test.name.startswith("level") else "mm"
+    return [_sentence(f"{test.name}: {test.reading:+.4f} {unit} +/- {2 * test.reading_sd:.4f} (k=2)")]
 
 
 def _told_of_face(face: FaceResult) -> list[str]:

@@ -163,9 +163,9 @@ def _bar(place: str, turned: str) -> Field:
 
 BAR = {
     "near_mm": _bar("near the spindle", ""),
-    "near_turned_mm": _bar("near the spindle", ", spindle turned by half"),
+    "near_turned_mm": _bar("near the spindle", ", turned by half"),
     "far_mm": _bar("far out", ""),
-    "far_turned_mm": _bar("far out", ", spindle turned by half"),
+    "far_turned_mm": _bar("far out", ", turned by half"),
     "distance_mm": _DISTANCE,
     "doubt_mm": _DOUBT,
 }

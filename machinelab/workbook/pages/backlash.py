@@ -236,7 +236,7 @@ class BacklashPage(Page):
             )
         swing = self.periodic.amplitude_um
         word = "is there" if self.periodic.proven else "is not proven by these readings"
-        return Said(f"An error of every turn of the screw {word}: half swing {with_interval(swing)} um.")
+        return Said(f"An error of every turn of the screw {word}: half swing {with_interval(swing)} µm.")
 
     @once_known
     def compared(self) -> pd.DataFrame:
@@ -288,7 +288,7 @@ class BacklashPage(Page):
         """What the figures mean for this machine, and what to do first."""
         if self.found is None:
             return NOT_MEASURED
-        lines = [f"**{one.name}** ({one.size_um:.0f} um): {one.meaning}" for one in self.found.findings]
+        lines = [f"**{one.name}** ({one.size_um:.0f} µm): {one.meaning}" for one in self.found.findings]
         lines = lines or ["Nothing stands out: play, spread and lead are within what you accept."]
         lines += self._for_threading() + self._for_the_file()
         if self.periodic is None:

@@ -205,7 +205,7 @@ class MarksPage(Page):
         sure = "no accident" if chance < 0.01 else "perhaps an accident"
         return Said(
             f"The profile swings most every {with_interval(self.profile.spacing_mm)} mm, half swing "
-            f"{self.profile.amplitude_um:.2g} um; {sure} (noise would show such a peak with a chance of "
+            f"{self.profile.amplitude_um:.2g} µm; {sure} (noise would show such a peak with a chance of "
             f"{chance:.2g}). Marks closer than {self.profile.finest_mm:.3g} mm cannot be told from it."
         )
 

@@ -160,8 +160,8 @@ class MillPage(MillReadings):
         rows = [
             ("top to the right, mm/m", with_interval(one.lean_right_mm_m)),
             ("top to the back, mm/m", with_interval(one.lean_back_mm_m)),
-            ("dial, highest less lowest, mm", f"{one.total_mm:.3f}"),
-            ("no lean explains, mm", f"{one.uneven_mm:.4f}"),
+            ("dial, highest less lowest", f"{one.total_mm:.3f} mm"),
+            ("of that explained by no lean", f"{one.uneven_mm:.4f} mm"),
         ]
         return pd.DataFrame(rows, columns=["", "found, 95 %"]).set_index("").rename_axis(None)
 

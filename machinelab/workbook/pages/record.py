@@ -1,5 +1,7 @@
 """Page 16: what has been proven and what is open, the sheet, and how a quantity has changed over time."""
 
+import re
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import ClassVar
 
@@ -31,6 +33,7 @@ from machinelab.workbook.verdict import RECORDED, RULE, SOURCE
 from machinelab.worked import Working, worked
 
 QUANTITY = "commissioning record looked through"
+_DAY, UNBROKEN = re.compile(r"\b\d{4}-\d\d-\d\d\b"), "\N{NON-BREAKING HYPHEN}"
 NEXT_CHECK = "next_check"
 GUESS = Field(
     name="Steps with nothing open",
@@ -97,14 +100,18 @@ class RecordPage(Page):
     def standing(self) -> pd.DataFrame:
         """Every step with its word, its lines, and what is open on it."""
         columns = ["step", "stands", "lines that count", "last", "open"]
-        return pd.DataFrame(self.summary.step_rows, columns=columns).set_index("step").rename_axis(None)
+        return (
+            pd.DataFrame(_whole_days(self.summary.step_rows), columns=columns)
+            .set_index("step")
+            .rename_axis(None)
+        )
 
     def sheet(self) -> pd.DataFrame | Said:
         """The inspection sheet: every line that counts."""
         rows = sheet_rows(self.lines)
         if not rows:
             return Said(EMPTY)
-        return pd.DataFrame(rows, columns=HEADINGS).set_index(HEADINGS[0]).rename_axis(None)
+        return pd.DataFrame(_whole_days(rows), columns=HEADINGS).set_index(HEADINGS[0]).rename_axis(None)
 
     def rule(self) -> Said:
         """How a verdict is found, and where the rule is from."""
@@ -163,7 +170,7 @@ class RecordPage(Page):
         if not rows:
             return Said("No quantity has been measured twice yet, so nothing can be said about a change.")
         columns = ["quantity", "first", "last", "E_n", "changed"]
-        return pd.DataFrame(rows, columns=columns).set_index("quantity").rename_axis(None)
+        return pd.DataFrame(_whole_days(rows), columns=columns).set_index("quantity").rename_axis(None)
 
     def compared(self) -> pd.DataFrame:
         """The reader's guess beside what stands in the record."""
@@ -255,3 +262,10 @@ class RecordPage(Page):
     def _first_history(self) -> History | None:
         with_doubt = (one for one in self.histories.values() if one.least_change > 0)
         return next(with_doubt, None)
+
+
+def _whole_days(rows: Iterable[tuple]) -> list[tuple]:
+    """The rows with days that no narrow column breaks in two."""
+    return [
+        tuple(_DAY.sub(lambda day: day[0].replace("-", UNBROKEN), str(cell)) for cell in row) for row in rows
+    ]

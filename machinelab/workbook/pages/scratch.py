@@ -55,14 +55,14 @@ class ScratchPage(Page):
         self.division = Typed(DIAL, kept.get(DIVISION, "0.002 mm"))
         self.division.on_change(self._division_changed)
         self.push_entry = Entry(
-            f"Force, {', '.join(JOINTS)}",
+            "Force, then each place",
             reader=partial(
                 read_columns, columns=("force N", *JOINTS), example="20 0.002 0.006 0.031 0.034 0.038"
             ),
             describe=lambda rows: f"{len(rows)} forces understood.",
             example="20 0.002 0.006 0.031 0.034 0.038\n40 0.003 0.008 0.034 0.038 0.043",
-            help_words="Force in N, then the dial's swing in mm from push to pull at each place, all against "
-            "the bed.",
+            help_words=f"Force in N, then the dial's swing in mm from push to pull at {', '.join(JOINTS)}; "
+            "all against the bed.",
         )
         self.slop: SlopResult | None = None
         self.push_entry.on_change(self._pushed)

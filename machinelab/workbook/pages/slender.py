@@ -27,6 +27,7 @@ from machinelab.workbook.slender_work import (
     SlenderWork,
     every_way,
     view_of,
+    whole_rpm,
 )
 from machinelab.workbook.verdict import Verdict
 from machinelab.worked import Working, worked
@@ -86,8 +87,8 @@ class SlenderPage(SlenderReadings):
                 "yes" if view.keeps else "no",
                 f"{view.deepest_mm:.2g} mm",
                 _length(view.longest_mm),
-                f"{view.allowed_rpm:.0f} rpm",
-                f"{view.bent_rpm:.0f} rpm",
+                whole_rpm(view.allowed_rpm),
+                whole_rpm(view.bent_rpm),
             )
             for view in every_way(self.work, self.top_rpm)
         ]

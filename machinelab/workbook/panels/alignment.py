@@ -66,8 +66,8 @@ class CollarView:
         """The conclusion, for the top of the figure."""
         word = "is stiff enough" if self.bar_mm >= self.thinnest_mm else "bends too much"
         return (
-            f"A {self.bar_mm:.0f} mm bar {word}: it fakes {1000 * self.own_mm:.1f} um of the "
-            f"{1000 * self.allowed_mm:.0f} um that you allow over {self.distance_mm:.0f} mm."
+            f"A {self.bar_mm:.0f} mm bar {word}: it fakes {1000 * self.own_mm:.1f} µm of the "
+            f"{1000 * self.allowed_mm:.0f} µm that you allow over {self.distance_mm:.0f} mm."
         )
 
     @property

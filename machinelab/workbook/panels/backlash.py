@@ -26,12 +26,12 @@ PLAY = Field(
     help="All of it: nut, thrust bearing, belt and coupling.",
 )
 SPRING = Field(
-    name="What screw and bearing give under the cut",
+    name="Give of screw and bearing",
     kind="length",
     low="0 mm",
     high="0.5 mm",
     example="0.01 mm",
-    help="Force along the bed over stiffness; some hundredths at most.",
+    help="How far both spring under the cut; a few hundredths of a millimetre at most.",
 )
 
 

@@ -10,7 +10,7 @@ from machinelab.units import Field, read, show
 from machinelab.workbook.panels.look import notice, words
 
 LABEL_WIDTH = "250px"
-BOX_WIDTH = "400px"
+BOX_WIDTH = "440px"
 
 
 class Quantity:
@@ -109,8 +109,8 @@ class Quantity:
             layout=Layout(width=BOX_WIDTH),
         )
         last = len(self.sweep) - 1
-        self.slider = IntSlider(min=0, max=last, readout=False, layout=Layout(width="190px"))
-        self.shown_back = HTML(layout=Layout(width="210px"))
+        self.slider = IntSlider(min=0, max=last, readout=False, layout=Layout(width="165px"))
+        self.shown_back = HTML(layout=Layout(width="195px"))
         self.notice = HTML()
         self.box.observe(self._box_changed, "value")
         self.slider.observe(self._slider_moved, "value")

@@ -34,7 +34,7 @@ class Typed:
             style={"description_width": LABEL_WIDTH},
             layout=Layout(width=BOX_WIDTH),
         )
-        self.shown_back = HTML(layout=Layout(width="380px"))
+        self.shown_back = HTML(layout=Layout(width="340px"))
         self.notice = HTML(notice(""))
         row = HBox([self.box, self.shown_back], layout=Layout(align_items="center"))
         self.widget = VBox([row, HTML(words(field.help, "help")), self.notice])
