@@ -1,7 +1,7 @@
 """The steps of the workbook in the order in which it is safe to work, and how each stands with a machine."""
 
 import csv
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -136,13 +136,15 @@ def _still_open(number: str, word: str) -> bool:
     return word not in DONE if number in MUST_BE_MET else word == NOT_DONE
 
 
-def recorded(machine: Machine) -> tuple[tuple[RecordLine, ...], str]:
+def recorded(
+    machine: Machine, read: Callable[[Record], tuple[RecordLine, ...]] = Record.lines
+) -> tuple[tuple[RecordLine, ...], str]:
     """The lines of a machine's record, and in words what is to be known about them or stands in the way."""
     if machine.folder is None:
         return (), ""
     try:
         record = Record(machine.folder)
-        lines = record.lines()
+        lines = read(record)
     except MachinelabError as error:
         return (), str(error)
     return lines, " ".join([record.note, *record.messages] if lines else record.messages)

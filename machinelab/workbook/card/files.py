@@ -35,6 +35,6 @@ def write_files(files: dict[str, bytes], folder: Path) -> tuple[Path, ...]:
     except OSError as trouble:
         raise RecordError(
             f"{', '.join(files)} was not written: {trouble.strerror}. Close the old one where it is open, "
-            "make room, and press the button again."
+            "make room, and try again."
         ) from None
     return tuple(room / name for name in files)

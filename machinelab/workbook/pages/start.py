@@ -10,6 +10,7 @@ from machinelab.workbook.pages.page import Page, Said
 from machinelab.workbook.panels.handover import Handover
 from machinelab.workbook.panels.machine_choice import MachineChoice, about
 from machinelab.workbook.panels.page_button import PageButton
+from machinelab.workbook.record import Record
 from machinelab.workbook.record.history import measured_words
 from machinelab.workbook.record.line import Line
 from machinelab.workbook.share.markdown import Markdown
@@ -35,34 +36,33 @@ class StartPage(Page):
     @property
     def chosen(self) -> Said:
         """The machine that is worked on, in words."""
-        return Said(self.problem or about(self.machine))
+        return Said(Markdown().words(self.problem or about(self.machine)))
 
     @property
     def standings(self) -> tuple[Standing, ...]:
         """How every step stands."""
-        return standings(self.machine, recorded(self.machine)[0])
+        return standings(self.machine, self._recorded()[0])
+
+    def _recorded(self):
+        # No more of the record is needed here, and it may be long.
+        return recorded(self.machine, Record.lines_in_force)
 
     def steps(self) -> Said:
         """Every step with its state, what it waits for, and the way to it; and what comes next."""
         here = step(self.step)
         you_are_here = (here.link, here.question, "you are here", "", "")
-        rows = [HEADINGS, (":---",) * len(HEADINGS), you_are_here, *map(_row, self.standings)]
+        lines, trouble = self._recorded()
+        standing = standings(self.machine, lines)
+        rows = [HEADINGS, (":---",) * len(HEADINGS), you_are_here, *map(_row, standing)]
         table = "\n".join(f"| {' | '.join(row)} |" for row in rows)
-        trouble = recorded(self.machine)[1]
         words = [Markdown().words(text) for text in (self.problem or self.machine.name, trouble) if text]
-        head = [f"**Machine:** {words[0]}", *words[1:], self.next_step]
+        head = [f"**Machine:** {words[0]}", *words[1:], _next_step(standing)]
         return Said("\n\n".join([*head, table]))
 
     @property
     def next_step(self) -> str:
         """What to do next, in a sentence."""
-        open_steps = [standing for standing in self.standings if not standing.done]
-        ready = [standing for standing in open_steps if standing.ready]
-        if not open_steps:
-            return "**Next:** nothing; every step has been done."
-        if not ready:
-            return "**Next:** fill in the machine file; every open step waits for it."
-        return f"**Next:** {ready[0].step.link}"
+        return _next_step(self.standings)
 
     def show_steps(self) -> None:
         """Show the steps; when another machine is chosen, what is shown follows."""
@@ -75,6 +75,16 @@ class StartPage(Page):
             self.machine, self.problem = machines.empty(), str(error)
         if self._shown is not None:
             self._shown.update(self.steps())
+
+
+def _next_step(standings: tuple[Standing, ...]) -> str:
+    open_steps = [standing for standing in standings if not standing.done]
+    ready = [standing for standing in open_steps if standing.ready]
+    if not open_steps:
+        return "**Next:** nothing; every step has been done."
+    if not ready:
+        return "**Next:** fill in the machine file; every open step waits for it."
+    return f"**Next:** {ready[0].step.link}"
 
 
 def _row(standing: Standing) -> tuple[str, ...]:

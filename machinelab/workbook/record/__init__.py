@@ -6,9 +6,9 @@ fingerprint of the one before, so that a later change shows.
 """
 
 import hashlib
-import json
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -20,7 +20,8 @@ from machinelab.workbook.machine.folders import is_read_only
 from machinelab.workbook.machine.needs import used
 from machinelab.workbook.record import entries, store
 from machinelab.workbook.record.line import Line, line_from, link
-from machinelab.workbook.record.state import StepState, in_force, state_of
+from machinelab.workbook.record.outline import counting_contents, id_of
+from machinelab.workbook.record.state import StepState, state_of
 
 _STATE_FILES = ("machine.toml", "panel.toml")
 
@@ -194,15 +195,24 @@ class Record:
         RecordError
             Naming a line that cannot be read.
         """
-        return tuple(line_from(content, number) for number, content in self._numbered())
+        return _lines(tuple(self._numbered()))
 
     def lines_in_force(self) -> tuple[Line, ...]:
-        """The lines that count: not withdrawn, not replaced, and the latest of each quantity in its step."""
-        return in_force(self.lines())
+        """The lines that count: not withdrawn, not replaced, and the latest of each quantity in its step.
+
+        Only these are read closely, so that a long record opens at once.
+
+        Raises
+        ------
+        RecordError
+            Naming a line that counts, or of which that cannot be told, and cannot be read.
+        """
+        numbered = self._numbered()
+        return tuple(line_from(content, number) for number, content in counting_contents(numbered))
 
     def state_of(self, step: str | int) -> StepState:
         """How a step stands: the worst verdict among its lines in force; NOT DONE without any."""
-        return state_of(self.lines(), entries.step_number(step))
+        return state_of(self.lines_in_force(), entries.step_number(step))
 
     def check_chain(self) -> int:
         """Check that no line was changed, taken out or moved; return how many lines there are.
@@ -252,7 +262,7 @@ class Record:
         def make_line(before: bytes) -> bytes:
             whole, tail = store.whole_lines(before)
             written = [line for line in [*whole, tail] if line.strip()]
-            ids = [_id_of(line) for line in written]
+            ids = [id_of(line) for line in written]
             if refers_to is not None and refers_to not in ids:
                 raise RecordError(f"There is no line {refers_to!r} in the record to correct.")
             highest = max((int(one) for one in ids if one.isdecimal()), default=0)
@@ -265,6 +275,12 @@ class Record:
 
     def _say(self, message: str) -> None:
         self.messages += (message,) if message else ()
+
+
+@lru_cache(maxsize=2)
+def _lines(numbered: tuple[tuple[int, bytes], ...]) -> tuple[Line, ...]:
+    """Every line read closely, once: a page asks for them again and again."""
+    return tuple(line_from(content, number) for number, content in numbered)
 
 
 def _checked(parts: dict) -> Line:
@@ -284,11 +300,3 @@ def _is_whole(content: bytes) -> bool:
     except RecordError:
         return False
     return True
-
-
-def _id_of(content: bytes) -> str:
-    """The id of a line as far as it can be read; an unreadable line has none."""
-    try:
-        return str(json.loads(content).get("id", ""))
-    except (ValueError, AttributeError, RecursionError):
-        return ""

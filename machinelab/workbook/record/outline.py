@@ -1,0 +1,55 @@
+"""What a long record says in outline: which lines count, told without reading each of them closely."""
+
+import json
+import re
+from collections.abc import Iterable, Sequence
+
+from pydantic_core import from_json
+
+from machinelab.workbook.record.line import line_from
+
+# So every line begins that this workbook wrote; any other is read as JSON.
+_BEGINNING = re.compile(rb'\{"schema": ?\d+, ?"id": ?"([^"\\]*)"')
+_NEEDED = {"id", "step", "quantity"}
+
+
+def counting_contents(numbered: Sequence[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
+    """The lines that `state.in_force` would keep, with their numbers, as they stand in the file.
+
+    Raises
+    ------
+    RecordError
+        Naming a line of which it cannot be told whether it counts.
+    """
+    known = [
+        (number, content, said) for (number, content), said in zip(numbered, _said(numbered), strict=True)
+    ]
+    gone = {said.get(key) for _, _, said in known for key in ("replaces", "void")}
+    counting = [one for one in known if one[2]["id"] not in gone and not one[2].get("void")]
+    latest = {(said["step"], said["quantity"]): said["id"] for _, _, said in counting}
+    return [
+        (number, content)
+        for number, content, said in counting
+        if latest[said["step"], said["quantity"]] == said["id"]
+    ]
+
+
+def id_of(content: bytes) -> str:
+    """The id of a line as far as it can be read; an unreadable line has none."""
+    if begins := _BEGINNING.match(content):
+        return begins[1].decode()
+    try:
+        return str(json.loads(content).get("id", ""))
+    except (ValueError, AttributeError, RecursionError):
+        return ""
+
+
+def _said(numbered: Sequence[tuple[int, bytes]]) -> Iterable[dict]:
+    """What each line says, all read in one go; if that cannot be, the line that is to blame is named."""
+    try:
+        said = from_json(b"[" + b",".join(content for _, content in numbered) + b"]", allow_inf_nan=False)
+    except ValueError:
+        said = []
+    if len(said) == len(numbered) and all(isinstance(one, dict) and one.keys() >= _NEEDED for one in said):
+        return said
+    return [line_from(content, number).model_dump(by_alias=True) for number, content in numbered]
