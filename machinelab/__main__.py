@@ -118,7 +118,9 @@ def open_workbook(chosen: argparse.Namespace) -> int:
     python = _python_with(NEEDED_TO_OPEN, extra="")
     # JupyterLab does not start for the administrator unless told that this is meant.
     as_root = ["--allow-root"] if getattr(os, "geteuid", lambda: 1)() == 0 else []
-    lab = ["-m", "jupyter", "lab", str(START_PAGE), *as_root, *chosen.for_jupyter]
+    # Named as the address, so that the link printed in the terminal leads there too.
+    start_page = f"--LabApp.default_url=/lab/tree/{START_PAGE.name}"
+    lab = ["-m", "jupyter", "lab", start_page, *as_root, *chosen.for_jupyter]
     return _run(python, *lab, cwd=START_PAGE.parent)
 
 
