@@ -1,6 +1,6 @@
 """A choice between a few things, named in plain words."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 from ipywidgets import HTML, Dropdown, Layout, VBox
 
@@ -11,19 +11,25 @@ from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
 SHORT_WORDS, WIDE_WIDTH = 16, "600px"
 
 
+def list_of_words(label: str, options: Sequence[str] = (), *, width: str = BOX_WIDTH) -> Dropdown:
+    """A named list to choose from, the first of its lines chosen."""
+    return Dropdown(
+        options=options,
+        description=label,
+        style={"description_width": LABEL_WIDTH},
+        layout=Layout(width=width),
+    )
+
+
 class Choice:
     """One row of a panel: a list of words, each standing for a value."""
 
     def __init__(self, label: str, options: Mapping[str, object], *, chosen: str = "", help_words: str = ""):
         self.options = dict(options)
         longest = max(map(len, self.options))
-        self.list = Dropdown(
-            options=list(self.options),
-            value=chosen if chosen in self.options else next(iter(self.options)),
-            description=label,
-            style={"description_width": LABEL_WIDTH},
-            layout=Layout(width=BOX_WIDTH if longest <= SHORT_WORDS else WIDE_WIDTH),
-        )
+        width = BOX_WIDTH if longest <= SHORT_WORDS else WIDE_WIDTH
+        self.list = list_of_words(label, list(self.options), width=width)
+        self.list.value = chosen if chosen in self.options else next(iter(self.options))
         self._listeners: list[Callable[[], None]] = []
         self.list.observe(self._list_changed, "value")
         below = [HTML(words(help_words, "help"))] if help_words else []

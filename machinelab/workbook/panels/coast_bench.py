@@ -2,16 +2,17 @@
 
 from collections.abc import Callable
 
-from ipywidgets import HTML, Layout, VBox
+from ipywidgets import HTML
 
 from machinelab.errors import MachinelabError
-from machinelab.workbook.figures.base import WIDTH_PX, Chart
+from machinelab.workbook.figures.base import Chart
 from machinelab.workbook.figures.coastdown import CoastDown
 from machinelab.workbook.panels.entry import Entry
-from machinelab.workbook.panels.look import STYLE, notice, words
+from machinelab.workbook.panels.frame import Framed, place_for
+from machinelab.workbook.panels.look import notice, words
 
 
-class CoastBench:
+class CoastBench(Framed):
     """A box for readings, and below it the picture and the words of their fit.
 
     What cannot be fitted is answered in words, and the last good picture stays.
@@ -34,12 +35,10 @@ class CoastBench:
         self.tell = tell
         self.fit = None
         self.chart = chart()
-        size = Layout(width=f"{WIDTH_PX}px", height=f"{self.chart.height_px + 4}px", overflow="hidden")
-        self.picture = HTML(layout=size)
+        self.picture = place_for(self.chart)
         self.meaning = HTML()
         self.notice = HTML(notice(""))
-        self.widget = VBox([HTML(STYLE), entry.widget, self.notice, self.picture, self.meaning])
-        self.widget.add_class("machinelab-panel")
+        self.frame(entry.widget, self.notice, self.picture, self.meaning)
         self._listeners: list[Callable[[], None]] = []
         entry.on_change(self.refresh)
         if entry.readings is not None:
@@ -63,6 +62,3 @@ class CoastBench:
         self.meaning.value = "".join(words(line, "sentence") for line in self.tell(fit))
         for listener in self._listeners:
             listener()
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

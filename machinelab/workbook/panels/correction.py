@@ -2,12 +2,14 @@
 
 from collections.abc import Callable
 
-from ipywidgets import HTML, Button, Dropdown, HBox, Layout, Text, VBox
+from ipywidgets import HTML, HBox, Text
 
 from machinelab.errors import MachinelabError, RecordError, UnitError
 from machinelab.units import number
-from machinelab.workbook.panels.look import STYLE, notice, words
-from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
+from machinelab.workbook.panels.choice import list_of_words
+from machinelab.workbook.panels.frame import Framed, press
+from machinelab.workbook.panels.look import notice, words
+from machinelab.workbook.panels.words_box import words_box
 from machinelab.workbook.record import Record
 from machinelab.workbook.record.history import correction, counting, measured_words
 from machinelab.workbook.record.line import Line
@@ -17,7 +19,7 @@ NOTHING_YET = "The record has no line of your own yet, so there is nothing to co
 WIDE = "600px"
 
 
-class CorrectionBox:
+class CorrectionBox(Framed):
     """A list of the lines that count, boxes for what is right, and a button for each of the two acts.
 
     Parameters
@@ -31,25 +33,17 @@ class CorrectionBox:
     def __init__(self, record: Record, changed: Callable[[], None] = lambda: None):
         self.record, self.changed = record, changed
         self._lines: dict[str, Line] = {}
-        self.list = Dropdown(
-            options=[CHOOSE],
-            description="Line",
-            style={"description_width": LABEL_WIDTH},
-            layout=Layout(width=WIDE),
-        )
-        self.value = _text("Right value", "such as 30.9 s")
-        self.uncertainty = _text("Its uncertainty, k = 2", "such as 0.3 s")
-        self.why = _text("Why", "point in the wrong place", wide=True)
-        self.by = _text("Your initials", "optional")
-        self.correct_button = Button(description="correct it", layout=Layout(width="auto"))
-        self.withdraw_button = Button(description="withdraw it", layout=Layout(width="auto"))
-        self.correct_button.on_click(lambda _button: self.correct())
-        self.withdraw_button.on_click(lambda _button: self.withdraw())
+        self.list = list_of_words("Line", [CHOOSE], width=WIDE)
+        self.value = words_box("Right value", example="such as 30.9 s")
+        self.uncertainty = words_box("Its uncertainty, k = 2", example="such as 0.3 s")
+        self.why = words_box("Why", example="point in the wrong place", width=WIDE)
+        self.by = words_box("Your initials", example="optional")
+        self.correct_button = press("correct it", self.correct)
+        self.withdraw_button = press("withdraw it", self.withdraw)
         self.answer, self.notice = HTML(), HTML(notice(""))
         acts = HBox([self.correct_button, self.withdraw_button])
         boxes = [self.list, self.value, self.uncertainty, self.why, self.by, acts]
-        self.widget = VBox([HTML(STYLE), *boxes, self.answer, self.notice])
-        self.widget.add_class("machinelab-panel")
+        self.frame(*boxes, self.answer, self.notice)
         self.list.observe(self._chosen, "value")
         self._guarded(self._read)
 
@@ -109,9 +103,6 @@ class CorrectionBox:
             self.value.value = f"{measured.value:g} {measured.unit}".rstrip()
             self.uncertainty.value = "" if measured.U is None else f"{measured.U:g} {measured.unit}".rstrip()
 
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
-
 
 def _called(line: Line) -> str:
     return f"{line.id}: {line.step} {line.quantity}, {measured_words(line)}, {line.verdict}, {line.time[:10]}"
@@ -123,12 +114,3 @@ def _number(box: Text, unit: str) -> float:
         return number(box.value, unit)
     except UnitError as error:
         raise UnitError(f"{box.description}: {error}") from None
-
-
-def _text(label: str, example: str, *, wide: bool = False) -> Text:
-    return Text(
-        description=label,
-        placeholder=example,
-        style={"description_width": LABEL_WIDTH},
-        layout=Layout(width=WIDE if wide else BOX_WIDTH),
-    )

@@ -3,15 +3,16 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from ipywidgets import HTML, Button, FileUpload, HBox, Layout, Textarea, VBox
+from ipywidgets import HTML, FileUpload, HBox, Layout, Textarea
 
 from machinelab.errors import MachinelabError
-from machinelab.workbook.panels.look import STYLE, notice, words
+from machinelab.workbook.panels.frame import Framed, press
+from machinelab.workbook.panels.look import notice, words
 
 TYPED = "typed readings"
 
 
-class Entry:
+class Entry(Framed):
     """A box for typed readings and a place for a file, both read by the same reader.
 
     What cannot be read is answered in words and the last good readings stay.
@@ -53,17 +54,14 @@ class Entry:
             style={"description_width": "200px"},
             layout=Layout(width="640px", height="9em"),
         )
-        self.press = Button(description="read the box", layout=Layout(width="auto"))
+        self.press = press("read the box", lambda: self.take(self.box.value))
         self.file = FileUpload(accept=accept, multiple=False, description="choose a file")
         self.understood = HTML(words("Nothing read yet.", "help"))
         self.notice = HTML(notice(""))
         self.box.observe(self._box_changed, "value")
         self.file.observe(self._file_dropped, "value")
-        self.press.on_click(self._pressed)
         doors = HBox([self.press, self.file] if accept else [self.press])
-        rows = [HTML(STYLE), self.box, HTML(words(help_words, "help")), doors, self.understood, self.notice]
-        self.widget = VBox(rows)
-        self.widget.add_class("machinelab-panel")
+        self.frame(self.box, HTML(words(help_words, "help")), doors, self.understood, self.notice)
 
     def on_change(self, listener: Callable[[], None]) -> None:
         """Call a function whenever new readings were understood."""
@@ -92,12 +90,6 @@ class Entry:
         if change["new"].strip():
             self.take(change["new"])
 
-    def _pressed(self, _button) -> None:
-        self.take(self.box.value)
-
     def _file_dropped(self, change) -> None:
         for file in change["new"]:
             self.take(bytes(file["content"]), file["name"])
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

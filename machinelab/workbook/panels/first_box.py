@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from ipywidgets import HTML, Button, Layout, Textarea, VBox
+from ipywidgets import HTML, Layout, Textarea
 
 from machinelab.controls.explore import Findings, explore
 from machinelab.controls.rules import RULES
@@ -10,12 +10,13 @@ from machinelab.errors import MachinelabError
 from machinelab.workbook.first_box import BRAKES, FEEDS, Answers, first_box
 from machinelab.workbook.panel_file import parse_panel
 from machinelab.workbook.panels.choice import Choice
-from machinelab.workbook.panels.look import STYLE, notice, words
+from machinelab.workbook.panels.frame import Framed, press
+from machinelab.workbook.panels.look import notice, words
 
 YES_NO = {"yes": True, "no": False}
 
 
-class FirstBox:
+class FirstBox(Framed):
     """A form that makes a first description.
 
     Parameters
@@ -38,14 +39,16 @@ class FirstBox:
         }
         self.found: Findings | None = None
         self.told = HTML(layout=Layout(min_height="48px"))
-        self.text = Textarea(layout=Layout(width="98%", height="260px"))
+        self.text = Textarea(
+            description="The description",
+            style={"description_width": "120px"},
+            layout=Layout(width="98%", height="260px"),
+        )
         self.text.add_class("machinelab-copy")
-        self.button = Button(description="Write it into the machine's folder", layout=Layout(width="auto"))
+        self.button = press("write it into the machine's folder", self.write)
         self.answer = HTML(notice(""))
-        self.button.on_click(self._pressed)
         rows = [question.widget for question in self.questions.values()]
-        self.widget = VBox([HTML(STYLE), *rows, self.told, self.text, self.button, self.answer])
-        self.widget.add_class("machinelab-panel")
+        self.frame(*rows, self.told, self.text, self.button, self.answer)
         for question in self.questions.values():
             question.on_change(self.refresh)
         self.text.observe(self._text_changed, "value")
@@ -65,15 +68,13 @@ class FirstBox:
             return
         self.told.value = "".join(words(line, "sentence") for line in _told(self.found))
 
-    def _pressed(self, _button) -> None:
+    def write(self) -> None:
+        """Keep the description as it stands; one that cannot be read is told and not kept."""
         try:
             parse_panel(self.text.value)
             self.answer.value = words(self.keep(self.text.value), "help")
         except MachinelabError as problem:
             self.answer.value = notice(str(problem))
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
 
 
 def _told(found: Findings) -> Iterator[str]:

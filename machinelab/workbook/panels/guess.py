@@ -2,14 +2,12 @@
 
 from collections.abc import Callable
 
-from ipywidgets import HTML, VBox
-
 from machinelab.units import Field
-from machinelab.workbook.panels.look import STYLE
+from machinelab.workbook.panels.frame import Framed
 from machinelab.workbook.panels.typed import Typed
 
 
-class Guess:
+class Guess(Framed):
     """One typed box; ``value`` is None until something usable has been typed.
 
     Parameters
@@ -26,8 +24,7 @@ class Guess:
         self.field = field
         self.typed = Typed(field, text)
         self.typed.on_change(lambda: keep(self.typed.text))
-        self.widget = VBox([HTML(STYLE), self.typed.widget])
-        self.widget.add_class("machinelab-panel")
+        self.frame(self.typed.widget)
 
     @property
     def value(self) -> float | None:
@@ -42,6 +39,3 @@ class Guess:
     def type_in(self, text: str) -> None:
         """Put a guess into the box, as a person does."""
         self.typed.type_in(text)
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

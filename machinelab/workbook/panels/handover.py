@@ -4,13 +4,14 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from ipywidgets import HTML, Button, FileUpload, HBox, Layout, Text, VBox
+from ipywidgets import HTML, FileUpload, HBox
 
 from machinelab.errors import MachinelabError
 from machinelab.workbook import machine as machines
 from machinelab.workbook.handover import Packed, pack, unpack
-from machinelab.workbook.panels.look import STYLE, notice, take_along, words
-from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
+from machinelab.workbook.panels.frame import Framed, press
+from machinelab.workbook.panels.look import notice, take_along, words
+from machinelab.workbook.panels.words_box import words_box
 from machinelab.workbook.record import Record
 
 # The channel between browser and kernel drops anything larger, and says nothing.
@@ -27,7 +28,7 @@ WHAT_PACKING_DOES = (
 )
 
 
-class Handover:
+class Handover(Framed):
     """A place for a zip with a machine in it, and a button that packs the machine chosen.
 
     Parameters
@@ -39,28 +40,20 @@ class Handover:
     def __init__(self, *, opened: Callable[[Path], str]):
         self.opened = opened
         self.file = FileUpload(accept=".zip", multiple=False, description="choose the zip")
-        self.name = Text(
-            description="What to call it here",
-            placeholder="left out: as in the zip",
-            style={"description_width": LABEL_WIDTH},
-            layout=Layout(width=BOX_WIDTH),
-        )
-        self.open = Button(description="open the machine", layout=Layout(width="auto"))
+        self.name = words_box("What to call it here", example="left out: as in the zip")
+        self.open = press("open the machine", self.open_sent)
         self.opening = HTML(words(WHAT_OPENING_DOES, "help"))
         self.notice = HTML(notice(""))
-        self.pack = Button(description="pack the chosen machine", layout=Layout(width="auto"))
+        self.pack = press("pack the chosen machine", self.pack_chosen)
         self.packing = HTML(words(WHAT_PACKING_DOES, "help"))
         self.pack_notice = HTML(notice(""))
         self.file.observe(self._file_chosen, "value")
-        self.open.on_click(lambda _button: self.open_sent())
-        self.pack.on_click(lambda _button: self.pack_chosen())
         rows = [
             *(HTML("<b>Open a machine that someone sent</b>"), self.name, HBox([self.file, self.open])),
             *(self.opening, self.notice),
             *(HTML("<b>Pack a machine to send</b>"), HBox([self.pack]), self.packing, self.pack_notice),
         ]
-        self.widget = VBox([HTML(STYLE), *rows])
-        self.widget.add_class("machinelab-panel")
+        self.frame(*rows)
 
     def open_sent(self) -> None:
         """Open the zip that was chosen as a machine of its own; a refusal is told beside it."""
@@ -97,9 +90,6 @@ class Handover:
         for sent in change["new"]:
             size = f"{max(len(sent['content']) // 1000, 1)} kB"
             self.opening.value = words(f"{sent['name']}, {size}: press “open the machine”.", "sentence")
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
 
 
 def _unpacked(content: bytes, name: str) -> Path:

@@ -3,15 +3,15 @@
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from ipywidgets import HTML, Button, HBox, Layout, VBox
+from ipywidgets import HTML, HBox, Layout
 
 from machinelab.errors import MachinelabError
 from machinelab.units import Field
-from machinelab.workbook.figures.base import WIDTH_PX
 from machinelab.workbook.figures.inertia import InertiaRoutes
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.entry import Entry
-from machinelab.workbook.panels.look import STYLE, notice, words
+from machinelab.workbook.panels.frame import Framed, place_for, press
+from machinelab.workbook.panels.look import notice, words
 from machinelab.workbook.panels.typed import Typed
 
 NONE_OF_THEM = "none of them"
@@ -89,7 +89,7 @@ BRAKE_BOXES = {
 }
 
 
-class InertiaBench:
+class InertiaBench(Framed):
     """Two logs and a few boxes in; the picture and the words follow at once.
 
     Parameters
@@ -117,40 +117,36 @@ class InertiaBench:
         self.boxes = dict(boxes)
         self.work_out = work_out
         self.keep_pair = keep_pair
-        self.press = Button(description="keep this pair of runs", layout=Layout(width="auto"))
+        self.press = press("keep this pair of runs", self.keep_pair_of_runs)
         self.kept = HTML(words(KEEP_WORDS, "help"))
-        self.press.on_click(self._keep_pressed)
         self.chart = InertiaRoutes()
         self.choices = {
             "disc": _choice("Log with the disc", files["disc"], disc_entry),
             "brake": _choice("Log of a braked run", files["brake"], brake_entry),
         }
-        self.picture = HTML(layout=Layout(width=f"{WIDTH_PX}px", height=f"{self.chart.height_px + 4}px"))
+        self.picture = place_for(self.chart)
         self.meaning = HTML()
         self.notice = HTML(notice(""))
-        self.widget = VBox(
-            [
-                HTML(STYLE),
-                HTML("<b>With a disc</b>"),
-                self.choices["disc"].widget,
-                disc_entry.widget,
-                HBox([self.press, self.kept], layout=Layout(align_items="center")),
-                *(self.boxes[name].widget for name in DISC_BOXES),
-                HTML("<b>With the brake</b>"),
-                self.choices["brake"].widget,
-                brake_entry.widget,
-                *(self.boxes[name].widget for name in BRAKE_BOXES),
-                self.notice,
-                self.picture,
-                self.meaning,
-            ]
+        self.frame(
+            HTML("<b>With a disc</b>"),
+            self.choices["disc"].widget,
+            disc_entry.widget,
+            HBox([self.press, self.kept], layout=Layout(align_items="center")),
+            *(self.boxes[name].widget for name in DISC_BOXES),
+            HTML("<b>With the brake</b>"),
+            self.choices["brake"].widget,
+            brake_entry.widget,
+            *(self.boxes[name].widget for name in BRAKE_BOXES),
+            self.notice,
+            self.picture,
+            self.meaning,
         )
-        self.widget.add_class("machinelab-panel")
         for part in (disc_entry, brake_entry, *self.boxes.values()):
             part.on_change(self.refresh)
         self.refresh()
 
-    def _keep_pressed(self, _button) -> None:
+    def keep_pair_of_runs(self) -> None:
+        """Keep the runs that stand in the boxes now."""
         try:
             self.kept.value = words(self.keep_pair(), "help")
         except MachinelabError as error:
@@ -167,9 +163,6 @@ class InertiaBench:
         self.chart.update(found)
         self.picture.value = self.chart.live_html()
         self.meaning.value = "".join(words(line, "sentence") for line in found.told())
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
 
 
 def _choice(label: str, files: list[Path], entry: Entry) -> Choice:

@@ -2,16 +2,17 @@
 
 from collections.abc import Callable, Mapping
 
-from ipywidgets import HTML, Layout, VBox
+from ipywidgets import HTML, Layout
 
 from machinelab.errors import MachinelabError
-from machinelab.workbook.figures.base import WIDTH_PX, Chart
-from machinelab.workbook.panels.look import STYLE, notice, words
+from machinelab.workbook.figures.base import Chart
+from machinelab.workbook.panels.frame import Framed, place_for
+from machinelab.workbook.panels.look import notice, words
 
-MEANING_HEIGHT = "72px"
+LINE_PX = 24
 
 
-class LivePanel:
+class LivePanel(Framed):
     """Controls wired to a calculation and a figure.
 
     The three layers stay apart so that each can be tested alone: ``compute`` takes the controls'
@@ -29,10 +30,18 @@ class LivePanel:
         Laid out once and moved from then on.
     sentence : callable
         Result in, plain words out: what the picture means for the machine.
+    lines : int
+        How many lines the longest of these sentences takes.
     """
 
     def __init__(
-        self, *, controls: Mapping[str, object], compute: Callable, chart: Chart, sentence: Callable
+        self,
+        *,
+        controls: Mapping[str, object],
+        compute: Callable,
+        chart: Chart,
+        sentence: Callable,
+        lines: int = 3,
     ):
         self.controls = dict(controls)
         self.compute = compute
@@ -40,13 +49,11 @@ class LivePanel:
         self.sentence = sentence
         self.result = None
         # Both heights are fixed, so that what stands below the panel keeps its place while it changes.
-        size = Layout(width=f"{WIDTH_PX}px", height=f"{chart.height_px + 4}px", overflow="hidden")
-        self.picture = HTML(layout=size)
-        self.meaning = HTML(layout=Layout(height=MEANING_HEIGHT, overflow="auto"))
+        self.picture = place_for(chart)
+        self.meaning = HTML(layout=Layout(height=f"{lines * LINE_PX}px", overflow="auto"))
         self.notice = HTML(notice(""))
         rows = [control.widget for control in self.controls.values()]
-        self.widget = VBox([HTML(STYLE), *rows, self.notice, self.picture, self.meaning])
-        self.widget.add_class("machinelab-panel")
+        self.frame(*rows, self.notice, self.picture, self.meaning)
         for control in self.controls.values():
             control.on_change(self.refresh)
         self.refresh()
@@ -68,6 +75,3 @@ class LivePanel:
         self.notice.value = notice("")
         self.picture.value = self.chart.live_html()
         self.meaning.value = words(self.sentence(result), "sentence")
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

@@ -2,14 +2,15 @@
 
 from collections.abc import Callable, Mapping
 
-from ipywidgets import HTML, Button, HBox, Layout, Text, VBox
+from ipywidgets import HTML, HBox, VBox
 
 from machinelab.workbook.machine import Line
 from machinelab.workbook.machine.draft import Draft, ThreadDraft, lines_of
 from machinelab.workbook.panels.choice import Choice
+from machinelab.workbook.panels.frame import press
 from machinelab.workbook.panels.look import words
-from machinelab.workbook.panels.quantity import LABEL_WIDTH
 from machinelab.workbook.panels.typed import Typed
+from machinelab.workbook.panels.words_box import words_box
 
 LEFT_OPEN = "(not filled in)"
 
@@ -18,14 +19,8 @@ class Words:
     """One row of a form: a box for words that are not read any further."""
 
     def __init__(self, label: str, text: str = "", *, example: str = "", help_words: str = ""):
-        self.box = Text(
-            value=text,
-            description=label,
-            placeholder=f"for instance {example}" if example else "",
-            continuous_update=False,
-            style={"description_width": LABEL_WIDTH},
-            layout=Layout(width="780px"),
-        )
+        placeholder = f"for instance {example}" if example else ""
+        self.box = words_box(label, example=placeholder, text=text, width="780px")
         self._listeners: list[Callable[[], None]] = []
         self.box.observe(self._box_changed, "value")
         self.widget = VBox([self.box, HTML(words(help_words, "help"))])
@@ -117,8 +112,7 @@ class ThreadBoxes:
         self.draft = draft
         self.changed = changed
         self.threads: list[Boxes] = []
-        self.add_button = Button(description="add a thread", layout=Layout(width="auto"))
-        self.add_button.on_click(self._add_pressed)
+        self.add_button = press("add a thread", self.add)
         self.widget = VBox()
 
     @property
@@ -154,9 +148,5 @@ class ThreadBoxes:
         self.changed()
 
     def _piece(self, number: int, boxes: Boxes, thread: ThreadDraft) -> VBox:
-        gone = Button(description=f"take thread {number} out", layout=Layout(width="auto"))
-        gone.on_click(lambda _button: self.remove(thread))
+        gone = press(f"take thread {number} out", lambda: self.remove(thread))
         return VBox([HTML(words(f"Thread {number}", "part")), boxes.widget, HBox([gone])])
-
-    def _add_pressed(self, _button) -> None:
-        self.add()

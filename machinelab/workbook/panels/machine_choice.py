@@ -4,15 +4,16 @@ import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from ipywidgets import HTML, Button, Dropdown, HBox, Layout, Text, VBox
+from ipywidgets import HTML, HBox, VBox
 
 from machinelab.errors import MachinelabError
 from machinelab.workbook import machine as machines
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.folders import OVERRIDE, is_read_only
-from machinelab.workbook.panels.choice import Choice
-from machinelab.workbook.panels.look import STYLE, notice, words
-from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
+from machinelab.workbook.panels.choice import Choice, list_of_words
+from machinelab.workbook.panels.frame import Framed, press
+from machinelab.workbook.panels.look import notice, words
+from machinelab.workbook.panels.words_box import words_box
 
 CHOOSE_ONE = "(choose one)"
 EMPTY_SHEET = "an empty sheet"
@@ -40,15 +41,9 @@ class NewMachine:
         label: str = "make it",
     ):
         self.made = made
-        self.name = Text(
-            description="Name of a new machine",
-            placeholder="for instance old-lathe",
-            style={"description_width": LABEL_WIDTH},
-            layout=Layout(width=BOX_WIDTH),
-        )
+        self.name = words_box("Name of a new machine", example="for instance old-lathe")
         self.start = Choice("It begins as", starts)
-        self.button = Button(description=label, layout=Layout(width="auto"))
-        self.button.on_click(self._pressed)
+        self.button = press(label, self.make)
         self.notice = HTML(notice(""))
         help_words = HTML(words("Small letters, figures, - and _; it becomes the name of a folder.", "help"))
         start = [self.start.widget] if len(starts) > 1 else []
@@ -67,11 +62,8 @@ class NewMachine:
         self.name.value = ""
         self.made(folder, told)
 
-    def _pressed(self, _button) -> None:
-        self.make()
 
-
-class MachineChoice:
+class MachineChoice(Framed):
     """The machines there are, the one that is chosen, and a place to make another.
 
     Nothing is written before a person chooses or presses the button.
@@ -80,11 +72,7 @@ class MachineChoice:
     def __init__(self):
         self._listeners: list[Callable[[], None]] = []
         self._echoing = False
-        self.list = Dropdown(
-            description="Machine to work on",
-            style={"description_width": LABEL_WIDTH},
-            layout=Layout(width=BOX_WIDTH),
-        )
+        self.list = list_of_words("Machine to work on")
         self.about = HTML()
         self.notice = HTML(notice(""))
         self._offer()
@@ -92,8 +80,7 @@ class MachineChoice:
         starts = {EMPTY_SHEET: None, **{f"a copy of {name}": name for name in machines.machines()}}
         self.new = NewMachine(starts, self._made)
         rows = [self.list, self.about, self.notice, self.new.widget]
-        self.widget = VBox([HTML(STYLE), *rows])
-        self.widget.add_class("machinelab-panel")
+        self.frame(*rows)
 
     def on_change(self, listener: Callable[[], None]) -> None:
         """Call a function whenever another machine was chosen or made."""
@@ -140,9 +127,6 @@ class MachineChoice:
         self.notice.value = words(told, "notice")
         for listener in self._listeners:
             listener()
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
 
 
 def choose_in_words(name: str) -> str:

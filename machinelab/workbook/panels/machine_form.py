@@ -5,18 +5,18 @@ import re
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
-from ipywidgets import HTML, Button, HBox, Layout, VBox
+from ipywidgets import HTML, HBox, VBox
 
 from machinelab.errors import MachinelabError
 from machinelab.workbook import machine as machines
-from machinelab.workbook.figures.base import WIDTH_PX
 from machinelab.workbook.figures.drive_chain import DriveChainDrawing
 from machinelab.workbook.machine import Machine, titles
 from machinelab.workbook.machine.draft import Draft
 from machinelab.workbook.machine.folders import is_read_only
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.drive_chain import DriveChain, drive_chain
-from machinelab.workbook.panels.look import STYLE, notice, words
+from machinelab.workbook.panels.frame import Framed, place_for, press
+from machinelab.workbook.panels.look import notice, words
 from machinelab.workbook.panels.machine_boxes import Boxes, Row, ThreadBoxes, section_boxes
 from machinelab.workbook.panels.machine_choice import WHAT_THE_DEMO_IS, NewMachine
 
@@ -29,7 +29,7 @@ FORM_STYLE = """<style>
 </style>"""
 
 
-class MachineForm:
+class MachineForm(Framed):
     """Every line of one machine's file as a box; nothing is written before "save" is pressed.
 
     Parameters
@@ -136,22 +136,20 @@ class MachineForm:
         self.answer.value = told(words_for_it)
 
     def _build(self) -> None:
-        size = Layout(width=f"{WIDTH_PX}px", height=f"{self.chart.height_px + 4}px", overflow="hidden")
-        self.head, self.picture, self.filled_in = HTML(), HTML(layout=size), HTML()
+        self.head, self.picture, self.filled_in = HTML(), place_for(self.chart), HTML()
         self.part = Choice("Part of the machine", {title: name for name, title in titles().items()})
         self.part.list.layout.width = "560px"
         self.part.on_change(self._show_part)
-        self.before_button = _button("part before", self._before_pressed)
-        self.next_button = _button("next part", self._next_pressed)
+        self.before_button = press("part before", lambda: self.turn(-1))
+        self.next_button = press("next part", lambda: self.turn(1))
         self.place = VBox()
         self.notice, self.pending, self.answer = HTML(notice("")), HTML(), HTML()
-        self.save_button = _button("save", self._save_pressed)
+        self.save_button = press("save", self.save)
         self.own = NewMachine({"a copy": self.machine.folder}, self._own_made, label="make my own copy")
         self.doors = VBox()
         top = [self.head, self.picture, HBox([self.part.widget, self.filled_in])]
         below = [self.notice, self.pending, self.doors, self.answer]
-        self.widget = VBox([HTML(STYLE + FORM_STYLE), *top, self.place, *below])
-        self.widget.add_class("machinelab-panel")
+        self.frame(HTML(FORM_STYLE), *top, self.place, *below)
         self.widget.add_class("machinelab-form")
 
     def _make_boxes(self) -> None:
@@ -182,18 +180,6 @@ class MachineForm:
             self.doors.children = [HBox(turning), self.own.widget]
         self.head.value = words(head, "sentence")
 
-    def _before_pressed(self, _button) -> None:
-        self.turn(-1)
-
-    def _next_pressed(self, _button) -> None:
-        self.turn(1)
-
-    def _save_pressed(self, _button) -> None:
-        self.save()
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
-
 
 def told(head: str, lines: Iterable[str] = (), *, alert: bool = False) -> str:
     """Put a sentence and a list below it, escaped, into HTML."""
@@ -201,12 +187,6 @@ def told(head: str, lines: Iterable[str] = (), *, alert: bool = False) -> str:
     role = "alert" if alert else "status"
     body = f"{html.escape(head)}{f'<ul>{listed}</ul>' if listed else ''}"
     return f'<div class="machinelab-told" role="{role}">{body}</div>'
-
-
-def _button(description: str, pressed: Callable) -> Button:
-    button = Button(description=description, layout=Layout(width="auto"))
-    button.on_click(pressed)
-    return button
 
 
 def _with_number(path: str, problem: str) -> str:

@@ -3,15 +3,16 @@
 from collections.abc import Callable, Mapping
 from functools import partial
 
-from ipywidgets import HTML, VBox
+from ipywidgets import HTML
 
 from machinelab.workbook.motor_tests import TESTS, BenchTest, MotorTests
 from machinelab.workbook.panels.entry import Entry
-from machinelab.workbook.panels.look import STYLE, words
+from machinelab.workbook.panels.frame import Framed
+from machinelab.workbook.panels.look import words
 from machinelab.workbook.typed_table import read_columns
 
 
-class MotorBench:
+class MotorBench(Framed):
     """Boxes for the readings; whatever stands in them is worked out at once and kept word for word.
 
     Parameters
@@ -30,8 +31,7 @@ class MotorBench:
         self.entries = {name: _entry(test) for name, test in TESTS.items()}
         self.told = HTML()
         boxes = [entry.widget for entry in self.entries.values()]
-        self.widget = VBox([HTML(STYLE), *boxes, self.told])
-        self.widget.add_class("machinelab-panel")
+        self.frame(*boxes, self.told)
         for name, entry in self.entries.items():
             entry.box.value = texts.get(name, "")
             entry.on_change(self.refresh)
@@ -53,9 +53,6 @@ class MotorBench:
         if not change["new"].strip():
             self.entries[name].readings = None
             self.refresh()
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
 
 
 def _entry(test: BenchTest) -> Entry:

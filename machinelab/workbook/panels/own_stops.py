@@ -4,15 +4,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from ipywidgets import HTML, Layout, VBox
+from ipywidgets import HTML
 
 from machinelab.errors import MachinelabError
-from machinelab.workbook.figures.base import WIDTH_PX
 from machinelab.workbook.figures.own_stops import OwnStopsChart
 from machinelab.workbook.own_stops import BOX, EXAMPLE, LEAD, SPEED, UNITS, OwnStops
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.entry import Entry
-from machinelab.workbook.panels.look import STYLE, notice, words
+from machinelab.workbook.panels.frame import Framed, place_for
+from machinelab.workbook.panels.look import notice, words
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.typed_table import read_columns
 
@@ -44,7 +44,7 @@ class StopsShown:
         )
 
 
-class OwnStopsBench:
+class OwnStopsBench(Framed):
     """Boxes for the stops; what they come to is shown at once and kept word for word.
 
     Parameters
@@ -74,13 +74,11 @@ class OwnStopsBench:
             help_words="One stop a line, in the order in which you made them; before the mark with a minus.",
         )
         self.chart = OwnStopsChart()
-        size = Layout(width=f"{WIDTH_PX}px", height=f"{self.chart.height_px + 4}px", overflow="hidden")
-        self.picture = HTML(layout=size)
+        self.picture = place_for(self.chart)
         self.told = HTML()
         self.notice = HTML(notice(""))
         boxes = [row.widget for row in (self.speed, self.unit, self.lead, self.entry)]
-        self.widget = VBox([HTML(STYLE), *boxes, self.notice, self.picture, self.told])
-        self.widget.add_class("machinelab-panel")
+        self.frame(*boxes, self.notice, self.picture, self.told)
         self.entry.box.value = texts.get(BOX, "")
         self._listen()
         self.refresh()
@@ -126,6 +124,3 @@ class OwnStopsBench:
         if not text:
             self.entry.readings = None
         self._changed(BOX, text)
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

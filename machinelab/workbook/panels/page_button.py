@@ -1,10 +1,11 @@
 """A button that turns a whole notebook into one page, with a choice of the step."""
 
-from ipywidgets import HTML, VBox
+from ipywidgets import HTML
 
 from machinelab.workbook.notebook_page import MadePage, page_in_steps
 from machinelab.workbook.panels.choice import Choice
-from machinelab.workbook.panels.look import STYLE, take_along, words
+from machinelab.workbook.panels.frame import Framed
+from machinelab.workbook.panels.look import take_along, words
 from machinelab.workbook.panels.progress import LongTask
 from machinelab.workbook.steps import START, steps
 
@@ -15,7 +16,7 @@ WHAT_IT_DOES = (
 )
 
 
-class PageButton:
+class PageButton(Framed):
     """The steps that have a notebook, a button that makes the page of one, and a link to take it along."""
 
     def __init__(self):
@@ -26,8 +27,7 @@ class PageButton:
         self.step = Choice("Page of step", offered or {NOTHING: START})
         self.task = LongTask("make the page", self._work, self._finished)
         self.answer = HTML(words(WHAT_IT_DOES if offered else f"There is {NOTHING} here.", "help"))
-        self.widget = VBox([HTML(STYLE), self.step.widget, self.task.widget, self.answer])
-        self.widget.add_class("machinelab-panel")
+        self.frame(self.step.widget, self.task.widget, self.answer)
 
     def _work(self):
         return page_in_steps(self.step.value)
@@ -35,6 +35,3 @@ class PageButton:
     def _finished(self, made: MadePage) -> None:
         link = take_along(made.file.name, made.html.encode())
         self.answer.value = words(str(made), "sentence") + f'<div class="machinelab-sentence">{link}</div>'
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

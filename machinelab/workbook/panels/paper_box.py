@@ -3,15 +3,16 @@
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from ipywidgets import HTML, Button, HBox, Layout, VBox
+from ipywidgets import HTML, Button, HBox
 
 from machinelab.errors import MachinelabError
 from machinelab.workbook.card.files import FOLDER, write_files
 from machinelab.workbook.card.paper import PAPERS_MM
-from machinelab.workbook.panels.look import STYLE, notice, take_along, words
+from machinelab.workbook.panels.frame import Framed, press
+from machinelab.workbook.panels.look import notice, take_along, words
 
 
-class PaperBox:
+class PaperBox(Framed):
     """A button for A4 and one for Letter; what was written is named and can be taken along at once.
 
     Parameters
@@ -37,8 +38,7 @@ class PaperBox:
         self.answer = HTML(words(note or usual, "help"))
         self.notice = HTML(notice(""))
         row = HBox(list(self.buttons.values()))
-        self.widget = VBox([HTML(STYLE), row, self.answer, self.notice])
-        self.widget.add_class("machinelab-panel")
+        self.frame(row, self.answer, self.notice)
 
     def write(self, paper: str) -> None:
         """Write the files for one paper; what stands in the way is told in words."""
@@ -56,9 +56,4 @@ class PaperBox:
         self.answer.value = f'{said}<div class="machinelab-sentence">{links}</div>'
 
     def _button(self, paper: str) -> Button:
-        button = Button(description=f"make the {self.called}, {paper}", layout=Layout(width="auto"))
-        button.on_click(lambda _button: self.write(paper))
-        return button
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
+        return press(f"make the {self.called}, {paper}", lambda: self.write(paper))

@@ -3,13 +3,14 @@
 import asyncio
 from collections.abc import Callable, Generator
 
-from ipywidgets import HTML, Button, FloatProgress, HBox, Layout, VBox
+from ipywidgets import HTML, FloatProgress, HBox, Layout, VBox
 
 from machinelab.errors import MachinelabError
+from machinelab.workbook.panels.frame import Framed, press
 from machinelab.workbook.panels.look import notice, words
 
 
-class LongTask:
+class LongTask(Framed):
     """A start button, a bar with words, and a stop button around work done in steps.
 
     The work is a generator: it yields ``(share_done, words)`` after each step and returns its result.
@@ -31,12 +32,11 @@ class LongTask:
         self.result = None
         self._stop_asked = False
         self._running: asyncio.Task | None = None
-        self.start = Button(description=label, layout=Layout(width="auto"))
-        self.stop = Button(description="stop", disabled=True)
+        self.start = press(label, self._start_pressed)
+        self.stop = press("stop", self.ask_to_stop)
+        self.stop.disabled = True
         self.bar = FloatProgress(min=0, max=1, layout=Layout(width="300px"))
         self.told = HTML(words("", "help"))
-        self.start.on_click(self._start_pressed)
-        self.stop.on_click(self._stop_pressed)
         self.widget = VBox([HBox([self.start, self.bar, self.stop]), self.told])
 
     def run_to_end(self) -> object:
@@ -80,11 +80,5 @@ class LongTask:
         self.result = result
         self.finished(result)
 
-    def _start_pressed(self, _button) -> None:
+    def _start_pressed(self) -> None:
         self._running = asyncio.ensure_future(self.run())
-
-    def _stop_pressed(self, _button) -> None:
-        self.ask_to_stop()
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

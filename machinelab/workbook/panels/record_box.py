@@ -2,14 +2,15 @@
 
 from collections.abc import Callable, Mapping
 
-from ipywidgets import HTML, Button, Layout, Text, VBox
+from ipywidgets import HTML
 
 from machinelab.errors import MachinelabError
-from machinelab.workbook.panels.look import STYLE, notice, words
-from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
+from machinelab.workbook.panels.frame import Framed, press
+from machinelab.workbook.panels.look import notice, words
+from machinelab.workbook.panels.words_box import words_box
 
 
-class RecordBox:
+class RecordBox(Framed):
     """Notes, initials and a button; what was written is shown, what cannot be written is told in words.
 
     Parameters
@@ -25,16 +26,12 @@ class RecordBox:
     def __init__(self, line: Callable[[], Mapping | None], *, add: Callable, note: str = ""):
         self.line = line
         self.add = add
-        self.notes = self._box("Notes", "chuck on, belt on, oil warm")
-        self.by = self._box("Your initials", "optional")
-        self.button = Button(
-            description="write it in the record", layout=Layout(width="auto", align_self="flex-start")
-        )
+        self.notes = words_box("Notes", example="chuck on, belt on, oil warm")
+        self.by = words_box("Your initials", example="optional")
+        self.button = press("write it in the record", self.write)
         self.answer = HTML(words(note, "help"))
         self.notice = HTML(notice(""))
-        self.button.on_click(self._pressed)
-        self.widget = VBox([HTML(STYLE), self.notes, self.by, self.button, self.answer, self.notice])
-        self.widget.add_class("machinelab-panel")
+        self.frame(self.notes, self.by, self.button, self.answer, self.notice)
 
     def write(self) -> None:
         """Write one line; a second press writes another, since every measurement is a line of its own."""
@@ -49,18 +46,3 @@ class RecordBox:
             return
         self.notice.value = notice("")
         self.answer.value = words(f"Written: {stored.quantity}, {stored.verdict}, {stored.time}.", "sentence")
-
-    @staticmethod
-    def _box(label: str, example: str) -> Text:
-        return Text(
-            description=label,
-            placeholder=example,
-            style={"description_width": LABEL_WIDTH},
-            layout=Layout(width=BOX_WIDTH),
-        )
-
-    def _pressed(self, _button) -> None:
-        self.write()
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

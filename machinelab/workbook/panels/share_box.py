@@ -4,6 +4,7 @@ import html
 
 from ipywidgets import HTML
 
+from machinelab.workbook.panels.frame import Framed
 from machinelab.workbook.panels.look import STYLE, take_along
 from machinelab.workbook.share import Post
 from machinelab.workbook.share.files import PostFile, post_files
@@ -16,7 +17,7 @@ COPY = (
 )
 
 
-class ShareBox:
+class ShareBox(Framed):
     """One box for each way of writing with a copy button, and a link for each file.
 
     The files are in the links themselves: nothing is written until the browser saves one.
@@ -40,9 +41,6 @@ class ShareBox:
         words = [_box(f"Words for the {file.use}", file.alt) for file in self.files if file.alt]
         self.widget = HTML(STYLE + "".join([*boxes, _links(self.files), *words]))
         self.widget.add_class("machinelab-panel")
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
 
 
 def _box(label: str, text: str) -> str:

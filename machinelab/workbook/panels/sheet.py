@@ -2,14 +2,15 @@
 
 from collections.abc import Callable, Mapping
 
-from ipywidgets import HTML, VBox
+from ipywidgets import HTML
 
 from machinelab.errors import MachinelabError
-from machinelab.workbook.panels.look import STYLE, notice, words
+from machinelab.workbook.panels.frame import Framed
+from machinelab.workbook.panels.look import notice, words
 from machinelab.workbook.panels.typed import Typed
 
 
-class Sheet:
+class Sheet(Framed):
     """Boxes for the readings of one measurement, and what they come to.
 
     Parameters
@@ -39,8 +40,7 @@ class Sheet:
         self.told = HTML()
         self.notice = HTML(notice(""))
         boxes = [row.widget for row in self.rows.values()]
-        self.widget = VBox([HTML(STYLE), *boxes, self.notice, self.told])
-        self.widget.add_class("machinelab-panel")
+        self.frame(*boxes, self.notice, self.told)
         for name, row in self.rows.items():
             row.on_change(self._row_changed(name, row, keep))
         self.refresh()
@@ -79,6 +79,3 @@ class Sheet:
             self.refresh()
 
         return changed
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)

@@ -3,24 +3,23 @@
 from collections.abc import Callable, Iterator, Mapping
 from html import escape
 
-from ipywidgets import HTML, VBox
+from ipywidgets import HTML
 
 from machinelab.controls.faults import FaultResult, sweep
 from machinelab.controls.panel import Panel
 from machinelab.workbook.panels.choice import Choice
-from machinelab.workbook.panels.look import STYLE
+from machinelab.workbook.panels.frame import Framed
 from machinelab.workbook.panels.progress import LongTask
 
 
-class Ways:
+class Ways(Framed):
     """A list of broken rules; the one chosen is told step by step below it."""
 
     def __init__(self, told: Mapping[str, str]):
         self.told = dict(told)
         self.choice = Choice("Broken rule", {name: name for name in self.told})
         self.text = HTML()
-        self.widget = VBox([HTML(STYLE), self.choice.widget, self.text])
-        self.widget.add_class("machinelab-panel")
+        self.frame(self.choice.widget, self.text)
         self.choice.on_change(self.refresh)
         self.refresh()
 
@@ -30,9 +29,6 @@ class Ways:
         self.text.value = (
             f'<pre style="font-size:12px;line-height:1.35;white-space:pre-wrap;overflow-x:auto">{lines}</pre>'
         )
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_(include=include, exclude=exclude)
 
 
 def fault_task(
