@@ -133,5 +133,5 @@ def _over_wires(plan: ThreadPlan) -> str:
     if not plan.over_wires_mm:
         return ""
     lengths = plan.lengths
-    most = lengths.told(max(plan.over_wires_mm), 2)
+    most = lengths.told(max(plan.over_wires_mm), 3)
     return f"{most} at most over wires of {lengths.short(plan.wire_mm)}"

@@ -5,7 +5,9 @@ from pathlib import Path
 import pytest
 
 from machinelab.workbook.card.machine_rows import card_of
+from machinelab.workbook.figures.job import JobSpeeds
 from machinelab.workbook.machine import empty, load
+from machinelab.workbook.pages.feeds_and_speeds import FeedsAndSpeedsPage
 from machinelab.workbook.shop_lengths import INCHES, MILLIMETRES, shop_lengths
 from machinelab.workbook.thread_plan import thread_plan
 
@@ -49,3 +51,17 @@ def test_speeds_and_roughness_go_with_the_lengths():
     assert (MILLIMETRES.rim(30.48), INCHES.rim(30.48)) == ("30 m/min", "100 ft/min")
     assert (MILLIMETRES.travel(50.8), INCHES.travel(50.8)) == ("51 mm/min", "2.0 in/min")
     assert (MILLIMETRES.fine(3.175), INCHES.fine(3.175), INCHES.fine(0.0254)) == ("3.2", "125", "1")
+
+
+@pytest.mark.parametrize(("name", "unit"), [("demo", "mm"), ("inch", "in")])
+def test_scales_show_the_unit_of_the_shop_and_nothing_is_moved(name, unit):
+    machine = load(MACHINES[name])
+    page = FeedsAndSpeedsPage(machine)
+    chart = JobSpeeds()
+    chart.update(page.plan)
+    axis = chart.plot.xaxis
+    assert axis.get_label_text() == f"diameter that is cut, {unit}"
+    shown = [float(axis.get_major_formatter()(place)) for place in axis.get_majorticklocs()]
+    unit_mm = shop_lengths(machine).unit_mm
+    assert shown == pytest.approx([place / unit_mm for place in axis.get_majorticklocs()], rel=1e-3)
+    assert chart.point.get_xdata()[0] == pytest.approx(float(page.plan.job.diameter_mm))

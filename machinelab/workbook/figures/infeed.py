@@ -4,6 +4,7 @@ import numpy as np
 from matplotlib.collections import PolyCollection
 
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, OTHER_WAY, QUIET, WIDTH_PX, Chart
+from machinelab.workbook.figures.shop_scale import in_shop_unit
 
 # Neighbouring cuts in two greys, so that a print in black tells them apart too.
 SHADES = ("#c4c4c4", "#ececec")
@@ -58,6 +59,7 @@ class InfeedCuts(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.panels.infeed.InfeedView`."""
+        in_shop_unit(self, result.lengths, self.groove.xaxis, self.groove.yaxis, self.deeper.axes.yaxis)
         self._move_groove(result)
         self._move_bars(result)
         self.say(result.headline, result.details)
@@ -78,7 +80,7 @@ class InfeedCuts(Chart):
         ):
             line.set_data([-side, side], [level, level])
         for words, text, level in (
-            (self.blank_words, f"blank, {result.blank_mm:.2f} mm", 0.0),
+            (self.blank_words, f"blank, {result.lengths.told(result.blank_mm, 2)}", 0.0),
             (self.pitch_words, "pitch line", result.pitch_line_mm),
             (self.nut_words, "crest of the nut", result.nut_line_mm),
         ):

@@ -7,6 +7,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from machinelab.workbook.figures.base import BAND, COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
 from machinelab.workbook.figures.motor import rounded_up
+from machinelab.workbook.figures.shop_scale import in_shop_unit
 from machinelab.workbook.job import DRILLING, PARTING
 from machinelab.workbook.job_plan import JobPlan, feeds_shown
 
@@ -18,7 +19,7 @@ NARROWEST_MM = 2.0
 SPEED_POINTS = 90
 MOST_SAG = 0.4
 HEAVY = 2.2
-DEEP_WORDS = {DRILLING: "drill diameter, mm", PARTING: "width of the blade, mm"}
+DEEP_WORDS = {DRILLING: "drill diameter", PARTING: "width of the blade"}
 
 
 class JobSpeeds(Chart):
@@ -65,6 +66,7 @@ class JobSpeeds(Chart):
     def update(self, result: JobPlan) -> None:
         """Move everything to a job's plan."""
         machine = result.machine
+        in_shop_unit(self, machine.lengths, self.plot.xaxis)
         widest = rounded_up(1.3 * max(machine.swing_mm, float(result.job.diameter_mm)))
         self.plot.set_xlim(NARROWEST_MM, widest)
         across = np.array([NARROWEST_MM, widest])
@@ -83,7 +85,8 @@ class JobSpeeds(Chart):
         self.swing_words.set_text("swing")
         self.swing_words.set_position((machine.swing_mm, FASTEST_RPM))
         self.band_words.set_text(
-            f"the tool: {result.wanted.low_m_min:.3g} to {result.wanted.high_m_min:.3g} m/min"
+            f"the tool: {machine.lengths.rim(result.wanted.low_m_min).split()[0]} to "
+            f"{machine.lengths.rim(result.wanted.high_m_min)}"
         )
         self.band_words.set_position((0.985 * widest, 17.0))
         self.point.set_data([float(result.job.diameter_mm)], [result.speed_rpm])
@@ -162,6 +165,7 @@ class JobFeeds(Chart):
 
     def update(self, result: JobPlan) -> None:
         """Move everything to a job's plan."""
+        in_shop_unit(self, result.machine.lengths, self.map.xaxis, self.map.yaxis, self.sag.yaxis)
         self._move_map(result)
         self._move_sag(result)
         self.say(result.feed_headline, f"{result.feed_told} {result.finish_told}")
@@ -177,7 +181,8 @@ class JobFeeds(Chart):
         top = rounded_up(1.6 * max(own, at_job))
         self.map.set_xlim(feeds[0], right)
         self.map.set_ylim(0, top)
-        label = DEEP_WORDS.get(job.operation, "depth of cut, mm")
+        lengths = result.machine.lengths
+        label = f"{DEEP_WORDS.get(job.operation, 'depth of cut')}, {lengths.unit}"
         if self.map.get_ylabel() != label:
             self.map.set_ylabel(label)
             self.renew_frame()
@@ -196,7 +201,9 @@ class JobFeeds(Chart):
         self.finish.set_visible(job.leaves_a_finish)
         self.finish.set_xdata([result.finish_feed_mm] * 2)
         self.finish_words.set_text(
-            f"coarsest for Ra {float(job.roughness_um):.2g} µm" if job.leaves_a_finish else ""
+            f"coarsest for Ra {lengths.fine(job.roughness_um)} {lengths.fine_unit}"
+            if job.leaves_a_finish
+            else ""
         )
         self.finish_words.set_position((result.finish_feed_mm, top))
 

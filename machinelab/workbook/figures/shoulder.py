@@ -5,6 +5,7 @@ from matplotlib.patches import Polygon, Rectangle
 
 from machinelab.threads.shoulder_groove import NEARLY_ALWAYS, OFTEN
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.figures.shop_scale import in_shop_unit
 from machinelab.workbook.shoulder_machine import COUNT
 
 BARS = 30
@@ -72,6 +73,7 @@ class ShoulderStop(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.panels.shoulder.ShoulderView`."""
+        in_shop_unit(self, result.numbers.lengths, self.rest.xaxis, self.groove.yaxis)
         least, most = self._reach(result)
         self._move_way(result, least, most)
         self._move_rest(result, least * result.lead_mm, most * result.lead_mm)
@@ -129,7 +131,7 @@ class ShoulderStop(Chart):
         fastest = result.speeds_rpm[-1]
         self.groove.set_xlim(0, fastest)
         self.groove.set_ylim(0, highest)
-        self.drawn_words.set_text(f"drawn: {result.groove_mm:.3g}")
+        self.drawn_words.set_text(f"drawn: {result.numbers.lengths.short(result.groove_mm)}")
         self.drawn_words.set_position((fastest, result.groove_mm))
         by_hand = result.numbers.stopped_by != COUNT
         self.counted.set_visible(by_hand)
