@@ -264,13 +264,19 @@ class SlenderView:
         """How fast it may turn, in words."""
         if self.top_rpm is not None and self.bent_rpm > self.top_rpm:
             return (
-                f"It would whip at {whole_rpm(self.critical_rpm)}; even bent or loosely held it bears the "
+                f"{self._whips_told}; even bent or loosely held it bears the "
                 f"{self.top_rpm:.0f} rpm that the spindle may turn"
             )
         return (
-            f"It whips at {whole_rpm(self.critical_rpm)}: stay below {self.allowed_rpm:.0f}, below "
+            f"{self._whips_told}: stay below {self.allowed_rpm:.0f}, below "
             f"{self.bent_rpm:.0f} where it is bent or loosely held"
         )
+
+    @property
+    def _whips_told(self) -> str:
+        if self.critical_rpm > BEYOND_RPM:
+            return "It is too stiff to whip at any speed of such a machine"
+        return f"It whips at {self.critical_rpm:.0f} rpm"
 
     @property
     def sentence(self) -> str:
@@ -350,9 +356,9 @@ def every_way(work: SlenderWork, top_rpm: float | None) -> tuple[SlenderView, ..
     return tuple(view_of(way, top_rpm) for way in placed)
 
 
-def whole_rpm(speed_rpm: float) -> str:
-    """A speed of whip in words; far above any spindle its figures say nothing."""
-    return f"over {BEYOND_RPM:,} rpm".replace(",", " ") if speed_rpm > BEYOND_RPM else f"{speed_rpm:.0f} rpm"
+def below_rpm(speed_rpm: float) -> str:
+    """A speed to stay below, in words; far above any spindle its figures say nothing."""
+    return "any speed" if speed_rpm > BEYOND_RPM else f"{speed_rpm:.0f} rpm"
 
 
 def _capital(words: str) -> str:

@@ -152,7 +152,7 @@ CHUCK = {
 
 def _bar(place: str, turned: str) -> Field:
     return Field(
-        name=f"Test bar, {place}{turned}",
+        name=f"Bar {place}{turned}",
         kind="length",
         low="-5 mm",
         high="5 mm",
@@ -163,9 +163,9 @@ def _bar(place: str, turned: str) -> Field:
 
 BAR = {
     "near_mm": _bar("near the spindle", ""),
-    "near_turned_mm": _bar("near the spindle", ", turned by half"),
+    "near_turned_mm": _bar("near the spindle", ", turned half"),
     "far_mm": _bar("far out", ""),
-    "far_turned_mm": _bar("far out", ", turned by half"),
+    "far_turned_mm": _bar("far out", ", turned half"),
     "distance_mm": _DISTANCE,
     "doubt_mm": _DOUBT,
 }

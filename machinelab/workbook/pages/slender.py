@@ -25,9 +25,9 @@ from machinelab.workbook.slender_work import (
     Grip,
     SlenderView,
     SlenderWork,
+    below_rpm,
     every_way,
     view_of,
-    whole_rpm,
 )
 from machinelab.workbook.verdict import Verdict
 from machinelab.worked import Working, worked
@@ -87,8 +87,8 @@ class SlenderPage(SlenderReadings):
                 "yes" if view.keeps else "no",
                 f"{view.deepest_mm:.2g} mm",
                 _length(view.longest_mm),
-                whole_rpm(view.allowed_rpm),
-                whole_rpm(view.bent_rpm),
+                below_rpm(view.allowed_rpm),
+                below_rpm(view.bent_rpm),
             )
             for view in every_way(self.work, self.top_rpm)
         ]
