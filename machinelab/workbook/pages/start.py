@@ -10,6 +10,7 @@ from machinelab.workbook.pages.page import Page, Said
 from machinelab.workbook.panels.handover import Handover
 from machinelab.workbook.panels.machine_choice import MachineChoice, about
 from machinelab.workbook.panels.page_button import PageButton
+from machinelab.workbook.panels.word_list import WordList
 from machinelab.workbook.record import Record
 from machinelab.workbook.record.history import measured_words
 from machinelab.workbook.record.line import Line
@@ -32,6 +33,11 @@ class StartPage(Page):
         self.handover = Handover(opened=self.choice.take_up)
         self.page_button = PageButton()
         self._shown = None
+
+    @property
+    def words(self) -> WordList:
+        """Every word and sign of the workbook, to be looked up."""
+        return WordList()
 
     @property
     def chosen(self) -> Said:
