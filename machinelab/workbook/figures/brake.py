@@ -3,6 +3,8 @@
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
 
 LEAST_TURNS_SHOWN = 1.0
+# So far along the axis the line of the free run has left the picture.
+BEYOND_THE_FREE_RUN = 0.2
 
 
 class BrakeStop(Chart):
@@ -40,7 +42,10 @@ class BrakeStop(Chart):
         (self.here,) = self.turning.plot([], [], clip_on=False, **MACHINE)
         for artist in (self.free_turns, self.turns, self.most, self.here):
             self.moves(artist)
-        self.most_words = self.words(self.turning, color=LIMIT["color"], ha="right", va="bottom")
+        self.most_words = {
+            side: self.words(self.turning, color=LIMIT["color"], ha=side, va="bottom")
+            for side in ("left", "right")
+        }
         self.free_turns_words = self.words(self.turning, color=OTHER_WAY["color"], va="top")
         self.here_words = self.words(self.turning, ha="center", va="bottom")
 
@@ -87,8 +92,9 @@ class BrakeStop(Chart):
         most = result.wanted.turns
         shown = most is not None and most < highest
         self.most.set_visible(shown)
-        self.most_words.set_visible(shown)
-        if shown:
-            self.most.set_ydata([most, most])
-            self.most_words.set_text(f"you want at most {most:g}")
-            self.most_words.set_position((fastest, most))
+        self.most.set_ydata([most if shown else 0] * 2)
+        # the line of the turns lies below the limit on its left part, above it on its right part
+        roomy = "left" if shown and result.turns[len(result.turns) // 2] < most else "right"
+        for side, words in self.most_words.items():
+            words.set_text(f"you want at most {most:g}" if shown and side == roomy else "")
+            words.set_position((BEYOND_THE_FREE_RUN * fastest if side == "left" else fastest, most or 0))

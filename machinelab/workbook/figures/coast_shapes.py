@@ -7,6 +7,8 @@ LINES = {
     "dry friction alone": OTHER_WAY,
     "dry and viscous": {"color": "#7A3E9D", "linestyle": ":", "linewidth": 1.6},
 }
+# How high the mark of standstill stands, and up to where along the axis its words fit on its right.
+STANDSTILL_SHARE, ROOM_ON_THE_RIGHT = 0.45, 0.8
 
 
 class CoastShapes(Chart):
@@ -23,9 +25,12 @@ class CoastShapes(Chart):
         for name, how in LINES.items():
             (self.lines[name],) = self.plot.plot([], [], **how)
             self.moves(self.lines[name])
-        (self.standstill,) = self.plot.plot([], [], marker="|", markersize=14, clip_on=False, **LIMIT)
+        (self.standstill,) = self.plot.plot([], [], **LIMIT)
         self.moves(self.standstill)
-        self.stop_words = self.words(self.plot, color=LIMIT["color"], va="bottom", ha="right")
+        self.stop_words = {
+            side: self.words(self.plot, color=LIMIT["color"], va="center", ha=side)
+            for side in ("left", "right")
+        }
         self.key_words = self.words(self.plot, color=QUIET, va="top", ha="right")
 
     def update(self, result) -> None:
@@ -35,9 +40,12 @@ class CoastShapes(Chart):
         latest = max(time_s[-1] for time_s, _ in result.curves.values())
         self.plot.set_xlim(0, 1.03 * latest)
         self.plot.set_ylim(0, 1.15 * result.start_rpm)
-        self.standstill.set_data([result.stop_time_s], [0])
-        self.stop_words.set_text(f"standstill after {result.stop_time_s:.1f} s")
-        self.stop_words.set_position((result.stop_time_s, 0.04 * result.start_rpm))
+        height = STANDSTILL_SHARE * result.start_rpm
+        self.standstill.set_data([result.stop_time_s] * 2, [0, height])
+        roomy = "left" if result.stop_time_s < ROOM_ON_THE_RIGHT * latest else "right"
+        for side, words in self.stop_words.items():
+            words.set_text(f"standstill after {result.stop_time_s:.1f} s" if side == roomy else "")
+            words.set_position((result.stop_time_s, height))
         self.key_words.set_text(
             "full line: all drags together\ndashes: dry friction alone\ndots: dry and viscous"
         )

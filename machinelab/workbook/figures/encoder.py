@@ -6,6 +6,9 @@ from matplotlib.ticker import EngFormatter, FuncFormatter
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
 
 LIMITS_SHOWN = 3
+# The line of timing is written on below it where it is far under that of counting, else above it.
+BELOW_THE_LINE, ABOVE_THE_LINE = ("left", "top"), ("right", "bottom")
+FAR_BELOW, FAR_ABOVE = 1 / 12, 6
 
 
 class EncoderLimits(Chart):
@@ -32,7 +35,7 @@ class EncoderLimits(Chart):
         ]
         (self.top,) = self.rates.plot([], [], clip_on=False, **MACHINE)
         self.moves(self.top)
-        self.top_words = self.words(self.rates, ha="right", va="center")
+        self.top_words = self.words(self.rates, ha="right", va="bottom")
 
     def _lay_out_resolution(self) -> None:
         self.resolution = self.axes(472, 24, top_px=84)
@@ -50,7 +53,10 @@ class EncoderLimits(Chart):
         for artist in (self.counting, self.timing, self.crossover):
             self.moves(artist)
         self.counting_words = self.words(self.resolution, va="bottom", ha="right")
-        self.timing_words = self.words(self.resolution, color=OTHER_WAY["color"], va="bottom", ha="right")
+        self.timing_words = {
+            (ha, va): self.words(self.resolution, color=OTHER_WAY["color"], ha=ha, va=va)
+            for ha, va in (BELOW_THE_LINE, ABOVE_THE_LINE)
+        }
         self.crossover_words = self.words(self.resolution, color=QUIET, va="top")
 
     def update(self, result) -> None:
@@ -67,7 +73,7 @@ class EncoderLimits(Chart):
         self.rates.set_xlim(0, fastest)
         self.rates.set_ylim(0, _round_up(1.12 * highest))
         self.top_words.set_text(f"top speed {result.top_speed_rpm:.0f} rpm")
-        self.top_words.set_position((fastest, 0.45 * result.top_edge_rate_hz))
+        self.top_words.set_position((result.top_speed_rpm, result.top_edge_rate_hz))
         for place, (line, words) in enumerate(zip(self.limits, self.limit_words, strict=True)):
             used = place < len(result.limits)
             line.set_visible(used)
@@ -89,11 +95,20 @@ class EncoderLimits(Chart):
         self.resolution.set_ylim(lowest, highest)
         self.counting_words.set_text(f"counting edges for {result.gate_s * 1e3:.0f} ms")
         self.counting_words.set_position((_round_up(speeds[-1]), result.counting_step_rpm))
-        middle = len(speeds) // 2
-        self.timing_words.set_text(result.timing_words)
-        self.timing_words.set_position((speeds[middle], 2.5 * result.timing_step_rpm[middle]))
+        self._name_timing(result)
         self.crossover_words.set_text(f"equal at {result.crossover_rpm:.0f} rpm")
         self.crossover_words.set_position((result.crossover_rpm, result.counting_step_rpm))
+
+    def _name_timing(self, result) -> None:
+        """Write on the line of timing where it is far from that of counting."""
+        steps = result.timing_step_rpm
+        far_below = steps[0] < FAR_BELOW**2 * result.counting_step_rpm
+        side = BELOW_THE_LINE if far_below else ABOVE_THE_LINE
+        wanted = (FAR_BELOW if far_below else FAR_ABOVE) * result.counting_step_rpm
+        place = min(int(np.searchsorted(steps, wanted)), len(steps) - 1)
+        for one, words in self.timing_words.items():
+            words.set_text(result.timing_words if one == side else "")
+            words.set_position((result.resolution_speeds_rpm[place], steps[place]))
 
 
 def _plain(value: float, _position: int) -> str:

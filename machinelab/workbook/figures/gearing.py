@@ -24,7 +24,7 @@ class ThreadErrors(Chart):
 
     def lay_out(self) -> None:
         """Build one row for each thread on a scale that holds both "exact" and thousands of ppm."""
-        self.plot = self.axes(140, 210)
+        self.plot = self.axes(140, 210, top_px=74)
         self.plot.set_xscale("symlog", linthresh=SMALLEST_SHOWN_PPM, linscale=0.6)
         self.plot.set_xlim(0, LARGEST_SHOWN_PPM)
         self.plot.xaxis.set_major_formatter(FuncFormatter(_ppm_tick))
@@ -52,7 +52,7 @@ class ThreadErrors(Chart):
         self._show_remarks(result.threads)
         self._show_screw(result.harmless_ppm)
         self.renew_frame()
-        told = "; ".join(f"{thread.name}: {thread.remark}" for thread in result.threads)
+        told = "; ".join(f"{thread.name}: {' '.join(thread.remark.split())}" for thread in result.threads)
         self.say(result.headline, f"Row by row: {told}.")
 
     def _show_remarks(self, threads) -> None:
@@ -71,7 +71,7 @@ class ThreadErrors(Chart):
             return
         self.band.set_width(harmless_ppm)
         self.edge.set_xdata([harmless_ppm, harmless_ppm])
-        self.edge_words.set_text(f"a fifth of the screw's own error\n{harmless_ppm:.0f} ppm")
+        self.edge_words.set_text(f"a fifth of the screw's own error: {harmless_ppm:.0f} ppm")
         self.edge_words.set_position((harmless_ppm, -0.5))
 
 
@@ -83,7 +83,7 @@ class RatioWhatIf(Chart):
     def lay_out(self) -> None:
         """Build the two plots: the first counts, and the error against the largest whole number."""
         self.counts = self.axes(72, 440, top_px=84)
-        self.counts.set_title("From edge to edge: commanded less ideal")
+        self.counts.set_title("From edge to edge: set less exact")
         self.counts.set_xlabel("encoder edges from the start")
         self.counts.set_ylabel("screw position, micrometres")
         (self.saw,) = self.counts.plot([], [], drawstyle="steps-post", **COMPUTED)
@@ -92,7 +92,7 @@ class RatioWhatIf(Chart):
         self.half_words = self.words(self.counts, color=LIMIT["color"], ha="right", va="bottom")
 
         self.bounds = self.axes(462, 24, top_px=84)
-        self.bounds.set_title("Pitch error against the largest number held")
+        self.bounds.set_title("Error against the largest number held")
         self.bounds.set_xlabel("largest numerator and denominator")
         self.bounds.set_ylabel("pitch error, ppm")
         self.bounds.set_xscale("log")

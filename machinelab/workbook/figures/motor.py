@@ -10,6 +10,8 @@ from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, OTHER_WAY
 MOST_NAMES, MOST_ASKED = 4, 2
 # Two demands nearer to each other than this share of the axis are written on either side of the pair.
 CROWDED_SHARE = 0.07
+# So near below a level, as a share of the axis, the beginning of a curve takes the room for its words.
+NEAR_SHARE = 0.2
 # A limit that binds over less of the axis than this is not named: its name would not fit.
 LEAST_SHARE_NAMED = 0.06
 ROOM_ABOVE = 1.1
@@ -59,8 +61,12 @@ class DriveEnvelope(Chart):
 
     def _demand(self):
         line = self.moves(self.torque.axhline(0, **LIMIT))
-        how = {"size": 8.5, "color": LIMIT["color"], "ha": "right"}
-        return line, self.words(self.torque, va="bottom", **how), self.words(self.torque, va="top", **how)
+        names = {
+            (ha, va): self.words(self.torque, size=8.5, color=LIMIT["color"], ha=ha, va=va)
+            for ha in ("left", "right")
+            for va in ("bottom", "top")
+        }
+        return line, names
 
     def _names(self, side: str, color: str):
         return [self.words(self.torque, size=8.5, va=side, color=color) for _ in range(MOST_NAMES)]
@@ -78,7 +84,7 @@ class DriveEnvelope(Chart):
         for axes, most in ((self.torque, most_nm), (self.power, most_w)):
             axes.set_xlim(0, right_rpm)
             axes.set_ylim(0, rounded_up(ROOM_ABOVE * most))
-        self._move_asked(result.asked, right_rpm)
+        self._move_asked(result, right_rpm)
         self._name_limits(self.short_names, result.short_time, "short time: ")
         self._name_limits(self.long_names, result.all_day, "for hours: ")
         self._name_fall(result.short_time)
@@ -98,18 +104,26 @@ class DriveEnvelope(Chart):
         point.set_data([result.speed_rpm], [times_here * float(result.here.torque_nm)])
         point.set_visible(result.speed_rpm <= speeds[-1])
 
-    def _move_asked(self, asked, right_rpm: float) -> None:
-        ordered = sorted(asked, key=lambda one: -one.torque_nm)[:MOST_ASKED]
+    def _move_asked(self, result, right_rpm: float) -> None:
+        ordered = sorted(result.asked, key=lambda one: -one.torque_nm)[:MOST_ASKED]
         levels = [one.torque_nm for one in ordered]
         crowded = len(levels) > 1 and levels[0] - levels[1] < CROWDED_SHARE * self.torque.get_ylim()[1]
-        for place, (line, above, below) in enumerate(self.asked):
+        for place, (line, names) in enumerate(self.asked):
             shown = place < len(ordered)
+            level = levels[place] if shown else 0.0
             line.set_visible(shown)
-            over = crowded and place == 0
-            for words, used in ((above, over), (below, not over)):
-                words.set_text(f"asked by {ordered[place].words}" if shown and used else "")
-                words.set_position((right_rpm, levels[place] if shown else 0))
-            line.set_ydata([levels[place] if shown else 0] * 2)
+            line.set_ydata([level] * 2)
+            side = "right" if self._begins_near(level, result) else "left"
+            used = (side, "bottom" if crowded and place == 0 else "top")
+            for (ha, va), words in names.items():
+                words.set_text(f"asked by {ordered[place].words}" if shown and (ha, va) == used else "")
+                words.set_position((right_rpm if ha == "right" else 0, level))
+
+    def _begins_near(self, level_nm: float, result) -> bool:
+        """Whether one of the curves begins so near below a level that its words would lie on it."""
+        near = NEAR_SHARE * self.torque.get_ylim()[1]
+        begins = (curve.torque_nm[0] for curve in (result.all_day, result.short_time))
+        return any(-near < float(begin) - level_nm < near / 3 for begin in begins)
 
     def _name_limits(self, names, envelope, lead: str) -> None:
         """Write beside each level stretch of a curve which limit it is."""

@@ -28,7 +28,9 @@ class RunOn(Chart):
         tested = axes.axvspan(0, 1, color=BAND, zorder=0.4)
         for artist in (tested, band_low, band_high, curve, limit, point):
             self.moves(artist)
-        limit_words = self.words(axes, color=LIMIT["color"], va="bottom")
+        limit_words = {
+            side: self.words(axes, color=LIMIT["color"], va="bottom", ha=side) for side in ("left", "right")
+        }
         tested_words = self.words(axes, color=QUIET, va="top", ha="right")
         return axes, band_low, band_high, curve, point, limit, limit_words, tested, tested_words
 
@@ -55,8 +57,9 @@ class RunOn(Chart):
         tested_words.set_position((result.speeds_rpm[-1], 0.99 * top))
         shown = limit is not None and limit < top
         line.set_visible(shown)
-        limit_words.set_visible(shown)
-        if shown:
-            line.set_ydata([limit, limit])
-            limit_words.set_text(f"you want at most {limit:g}")
-            limit_words.set_position((0, limit))
+        line.set_ydata([limit if shown else 0] * 2)
+        # The limit is written on at the end where the curve is far from it.
+        far_above = shown and estimates.value[len(estimates.value) // 2] > limit
+        for ha, words in limit_words.items():
+            words.set_text(f"you want at most {limit:g}" if shown and (ha == "right") == far_above else "")
+            words.set_position((result.speeds_rpm[-1] if ha == "right" else 0, limit or 0))

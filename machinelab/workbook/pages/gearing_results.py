@@ -33,7 +33,7 @@ class ThreadRatio:
         """What the ratio does to the thread, beside the figure."""
         if not self.error_ppm:
             return f"exact: {fraction_text(self.used)}"
-        return f"{fraction_text(self.used)}: {over_length(self.error_ppm)} in {LENGTH_MM} mm"
+        return f"{fraction_text(self.used)}:\n{over_length(self.error_ppm)} in {LENGTH_MM} mm"
 
 
 @dataclass(frozen=True)

@@ -144,7 +144,7 @@ class EncoderChoice:
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
-        rate = f"{show(self.top_edge_rate_hz, 'Hz')} of edges at {self.top_speed_rpm:.0f} rpm"
+        rate = f"{show(float(f'{self.top_edge_rate_hz:.3g}'), 'Hz')} of edges at {self.top_speed_rpm:.0f} rpm"
         if self.keeps_up is None:
             return f"{rate}; what the encoder and the counter allow is not known yet."
         if self.keeps_up:
