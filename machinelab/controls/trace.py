@@ -1,5 +1,6 @@
 """The way to a broken rule as a person reads it: numbered actions, what happens, why, cure, bench test."""
 
+import textwrap
 from dataclasses import dataclass
 
 from machinelab.controls.course import FORWARD, REVERSE
@@ -13,6 +14,8 @@ from machinelab.controls.wiring import BETWEEN, OPERATED, TICK_MS
 __all__: list[str] = []
 
 MOST_ROWS = 12
+# So many letters fit beside each other on the page and in a forum.
+LINE = 84
 WAYS = {FORWARD: "forward", REVERSE: "in reverse", 2: "forward and in reverse at once"}
 RELAY_TESTS = {
     "R0": "plug out, coil wires off. Feed the coil from a bench supply of its voltage over its own rung, the "
@@ -57,14 +60,19 @@ class Trace:
             for cells in zip(*columns, strict=True)
         ]
         about = f" ({self.about})" if self.about else ""
+        where = f"Step {self.rows[-1].step}" if self.rows else "At rest"
+        below = (
+            f"{where}: {self.rule.broken}.",
+            f"Why: {self.rule.why}",
+            f"Cure: {self.rule.cure}",
+            f"Try it: {self.bench_test}",
+            f"Rests on: {self.rule.basis}.",
+        )
         return "\n".join(
             [
                 f"{self.rule.id} {self.rule.broken}{about}: {self.rule.grade}",
                 *(f"  {line}" for line in table),
-                f"  Why: {self.rule.why}",
-                f"  Cure: {self.rule.cure}",
-                f"  Try it: {self.bench_test}",
-                f"  Rests on: {self.rule.basis}.",
+                *(textwrap.fill(line, LINE, initial_indent="  ", subsequent_indent="    ") for line in below),
             ]
         )
 
@@ -93,8 +101,6 @@ def _rows(panel: Panel, broken: Broken, fault: Fault | None) -> list[Row]:
             last += 1
         first, moments = way[at - 1], way[at : last + 1]
         happens = _happens(panel, first, moments)
-        if last + 1 == len(way):
-            happens = f"{happens}  <- {RULES[broken.rule].broken}"
         act = _act(panel, way[at - 1], moments[0].event, fault)
         rows.append(
             Row(str(len(rows) + 1), act, happens, _relays(panel, first, moments), _turning(panel, way[last]))

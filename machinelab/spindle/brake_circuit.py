@@ -247,7 +247,7 @@ def inertia_from_braking_kg_m2(
 
     Source
     ------
-    Derived here from `brake_time_constant_s`.
+    Derived here: the brake's time constant, solved for the inertia.
     """
     emf = positive("spindle_emf_v_s_per_rad", spindle_emf_v_s_per_rad)
     loop = loop_ohm(armature_resistance_ohm, resistor_ohm)

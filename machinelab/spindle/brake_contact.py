@@ -159,7 +159,7 @@ def dc_breaking_current_a(voltage_v, *, relay, poles=1):
     voltage_v : float or array [V]
         Voltage that would stand across the open contact.
     relay : str
-        A relay of the table ``dc_breaking``, such as "10 A relay, first". The 10 A in its name is for
+        A relay of the table ``dc_breaking``, such as "10 A relay of one maker". The 10 A in its name is for
         alternating current.
     poles : int [1]
         Poles in series, each taking its part of the voltage (common practice, no source).
@@ -181,7 +181,7 @@ def dc_breaking_current_a(voltage_v, *, relay, poles=1):
 
     Examples
     --------
-    >>> float(dc_breaking_current_a(110, relay="10 A relay, first"))
+    >>> float(dc_breaking_current_a(110, relay="10 A relay of one maker"))
     0.4
 
     Source
@@ -247,7 +247,7 @@ def opening_speed_rpm(
     Examples
     --------
     >>> circuit = {"spindle_emf_v_s_per_rad": 0.864, "armature_resistance_ohm": 1.2, "resistor_ohm": 12}
-    >>> round(opening_speed_rpm(**circuit, brush_drop_v=2, relay="10 A relay, first"))
+    >>> round(opening_speed_rpm(**circuit, brush_drop_v=2, relay="10 A relay of one maker"))
     514
 
     Source

@@ -9,6 +9,7 @@ from machinelab.errors import MachinelabError
 from machinelab.spindle.belt_grip import belt_speed_m_s
 from machinelab.spindle.pulleys import centre_distance_mm, wrap_deg
 from machinelab.workbook.machine import Machine
+from machinelab.workbook.torque_words import torque_words
 
 # Room to slip a belt on and to tighten it as it stretches, share of its length; common practice, no source.
 FITTING_SHARE, STRETCH_SHARE = 0.015, 0.03
@@ -67,8 +68,8 @@ def _grip(machine: Machine):
     if slips is None or motor.drive_current_a is None or motor.back_emf_v_s_per_rad is None:
         return
     most = motor.drive_current_a * motor.back_emf_v_s_per_rad
-    asked = f"more than the {most:.2g} N m of the motor at the drive's limit"
-    yield "slips at, on the motor's pulley", f"{slips:g} N m", asked, "machine file"
+    asked = f"more than the {torque_words(most)} of the motor at the drive's limit"
+    yield "slips at, on the motor's pulley", torque_words(slips), asked, "machine file"
 
 
 def _pulleys(drive) -> dict[str, float]:

@@ -26,6 +26,7 @@ from machinelab.spindle.brake_limits import (
 from machinelab.spindle.motor_temperature import hot_resistance_ohm
 from machinelab.workbook.brake_numbers import BrakeNumbers, motor_limits_a
 from machinelab.workbook.machine import Machine
+from machinelab.workbook.torque_words import torque_words
 
 # From stop to stop while threading, and a wirewound body; common practice, no source.
 USUAL_PERIOD_S = 20.0
@@ -181,10 +182,10 @@ def chuck_words(numbers: BrakeNumbers, machine: Machine) -> str | None:
     slowing = float(top_stop(numbers).peak_deceleration_rad_s2)
     needed = float(seating_torque_needed_nm(slowing, chuck_inertia_kg_m2=inertia))
     return (
-        f"Braked from {numbers.top_rpm:.0f} rpm, its own momentum pulls the chuck with {needed / 3:.2g} N m "
-        f"the way it unscrews. To bear that three times over it must have been screwed home with "
-        f"{needed:.2g} N m at the least, and after light cuts nobody knows how tight it sits. Fit a clamp, "
-        "or take a larger resistor."
+        f"Braked from {numbers.top_rpm:.0f} rpm, its own momentum pulls the chuck with "
+        f"{torque_words(needed / 3)} the way it unscrews. To bear that three times over it must have been "
+        f"screwed home with {torque_words(needed)} at the least, and after light cuts nobody knows how tight "
+        "it sits. Fit a clamp, or take a larger resistor."
     )
 
 
@@ -198,9 +199,9 @@ def belt_words(numbers: BrakeNumbers) -> str:
             motor_turns_per_spindle_turn=ratio,
         )
     )
-    told = f"At the first moment the belt must hold {torque:.2g} N m at the motor's pulley"
+    told = f"At the first moment the belt must hold {torque_words(torque)} at the motor's pulley"
     if not math.isnan(numbers.slip_torque_nm):
-        told += f"; it slips at {numbers.slip_torque_nm:g} N m"
+        told += f"; it slips at {torque_words(numbers.slip_torque_nm)}"
     elif not math.isnan(numbers.rated_current_a):
         usual = numbers.rated_current_a * numbers.spindle_emf_v_s_per_rad / ratio
         told += f", {torque / usual:.2g} times what it carries at the motor's rated current"
@@ -212,7 +213,7 @@ def _watts(power_w: float) -> str:
 
 
 def _kelvins(rise_k: float) -> str:
-    return f"{rise_k:.0f} K" if rise_k >= 10 else f"{rise_k:.2g} K"
+    return f"{rise_k:.0f} °C" if rise_k >= 10 else f"{rise_k:.2g} °C"
 
 
 def _amperes(limit: float) -> str:

@@ -12,6 +12,7 @@ from machinelab.spindle.coast_inertia import inertia_from_disc
 from machinelab.spindle.coastdown import CoastdownFit
 from machinelab.spindle.inertia import braking_doubt_share, friction_doubt_share
 from machinelab.workbook.measured import value_with_uncertainty
+from machinelab.workbook.torque_words import torque_words
 from machinelab.workbook.verdict import Agreement, agrees
 
 DISC, BRAKE = "with the disc", "with the brake"
@@ -215,7 +216,7 @@ class InertiaFound:
             ),
         ]
         return pd.DataFrame(
-            [(name, f"{torque:.2g}") for name, torque in rows], columns=["", "torque at the spindle, N m"]
+            [(name, torque_words(torque)) for name, torque in rows], columns=["", "torque at the spindle"]
         ).set_index("")
 
     def told(self) -> list[str]:
@@ -240,8 +241,8 @@ class InertiaFound:
         poorer = next(route for route in self.routes if route is not best)
         yield (
             f"The two ways {'agree' if self.agreement.agrees else 'DO NOT AGREE'}: they are "
-            f"{abs(self.routes[0].value - self.routes[1].value):.2g} kg m² apart, E_n = "
-            f"{self.agreement.e_n:.2f}, and up to 1 agrees."
+            f"{abs(self.routes[0].value - self.routes[1].value):.2g} kg m² apart, which is "
+            f"{self.agreement.e_n:.2g} times what both doubts together allow."
         )
         yield (
             f"The better one here is {best.name}, known to {100 * best.share:.2g} % against "

@@ -7,7 +7,7 @@ from machinelab.spindle.encoder import EDGES_PER_LINE
 from machinelab.units import show
 from machinelab.workbook.machine import Line, Machine, fields, titles
 from machinelab.workbook.machine.sections import ThreadToCut
-from machinelab.workbook.panels.drive_chain import micrometres, short_number
+from machinelab.workbook.panels.drive_chain import both_systems, short_number, shortest_length
 from machinelab.workbook.share import Table
 from machinelab.workbook.steps import standings
 
@@ -30,7 +30,7 @@ def figures(machine: Machine) -> Table:
         _figure(machine, "counts for one turn of the spindle", "counts_per_spindle_turn", _counts),
         _figure(machine, "stepper turns for one of the leadscrew", "motor_turns_per_screw_turn", _screw_belt),
         _figure(machine, "steps for one turn of the leadscrew", "steps_per_screw_turn", _steps),
-        _figure(machine, "travel of the carriage for one step", "step_mm", _step, micrometres),
+        _figure(machine, "travel of the carriage for one step", "step_mm", _step, both_systems),
         _speed_limit(machine),
     ]
     return Table(("what follows", "figure", "from"), tuple(rows))
@@ -85,12 +85,16 @@ def _belt(machine: Machine) -> str:
         return "motor on the spindle"
     if drive.motor_teeth:
         return f"{drive.spindle_teeth} / {drive.motor_teeth} teeth"
-    return f"{float(drive.spindle_pulley_mm):g} mm / {float(drive.motor_pulley_mm):g} mm"
+    return f"{shortest_length(drive.spindle_pulley_mm)} / {shortest_length(drive.motor_pulley_mm)}"
 
 
 def _encoder_belt(machine: Machine) -> str:
     on_spindle, on_encoder = machine.encoder.teeth
-    return "sits direct" if machine.encoder.drive == "direct" else f"{on_spindle} / {on_encoder} teeth"
+    return (
+        "straight on the spindle"
+        if machine.encoder.drive == "direct"
+        else f"{on_spindle} / {on_encoder} teeth"
+    )
 
 
 def _counts(machine: Machine) -> str:

@@ -33,7 +33,8 @@ from machinelab.spindle.motor_temperature import (
 )
 from machinelab.spindle.ratio_choice import step_change_rpm
 from machinelab.workbook.motor_tests import MotorTests
-from machinelab.workbook.ratio_table import SPEEDS_RPM, THREADING, RatioColumn, newton_metres
+from machinelab.workbook.ratio_table import SPEEDS_RPM, THREADING, RatioColumn
+from machinelab.workbook.torque_words import torque_words
 
 READ_SPEED = SPEEDS_RPM[THREADING]
 # After an hour of work; from memory.
@@ -84,8 +85,8 @@ def what_to_change(columns: Sequence[RatioColumn], train: DriveTrain, allowed_rp
     built = next(column for column in columns if column.as_built)
     binding = str(built.gives.binding[THREADING])
     lines = [
-        f"As built, {READ_SPEED:.0f} rpm leaves {newton_metres(built.gives.torque_nm[THREADING])} for hours "
-        f"and {newton_metres(built.gives.short_torque_nm[THREADING])} for a pass. For hours it is limited by "
+        f"As built, {READ_SPEED:.0f} rpm leaves {torque_words(built.gives.torque_nm[THREADING])} for hours "
+        f"and {torque_words(built.gives.short_torque_nm[THREADING])} for a pass. For hours it is limited by "
         f"{REMEDIES.get(binding, binding)}."
     ]
     lines += _about_threads(columns, built)
@@ -106,7 +107,7 @@ def _about_threads(columns: Sequence[RatioColumn], built: RatioColumn) -> list[s
         hardest = max(built.threads, key=lambda thread: thread.torque_nm)
         return [
             "Every thread on the list is carried, pass by pass, with the pulleys as built; the hardest, "
-            f"{hardest.words}, asks {newton_metres(hardest.torque_nm)}."
+            f"{hardest.words}, asks {torque_words(hardest.torque_nm)}."
         ]
     helping = [column.heading for column in columns if not column.not_carried]
     lost = ", ".join(built.not_carried)
@@ -129,8 +130,8 @@ def _about_a_blower(train: DriveTrain) -> list[str]:
     if blown < MORE_BY_BLOWER * plain:
         return []
     return [
-        f"A blower that cools the motor at every speed would raise {newton_metres(plain)} to "
-        f"{newton_metres(blown)} at {READ_SPEED:.0f} rpm, at no cost in top speed."
+        f"A blower that cools the motor at every speed would raise {torque_words(plain)} to "
+        f"{torque_words(blown)} at {READ_SPEED:.0f} rpm, at no cost in top speed."
     ]
 
 

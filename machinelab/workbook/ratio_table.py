@@ -11,6 +11,7 @@ from machinelab.spindle.drive_train import DriveTrain
 from machinelab.spindle.ratio_choice import RatioGives, reflected_inertia_kg_m2, what_ratio_gives
 from machinelab.units import show
 from machinelab.workbook.machine import Machine
+from machinelab.workbook.torque_words import torque_words
 from machinelab.workbook.work_asked import (
     BAR_FEED_MM,
     BAR_MM,
@@ -64,7 +65,7 @@ class RatioColumn:
             "top speed": f"{gives.top_speed_rpm:.0f} rpm",
             **at_speeds,
             f"{threading:.0f} rpm, for hours, is set by": str(gives.binding[THREADING]),
-            f"{threading:.0f} rpm, for a short time": newton_metres(gives.short_torque_nm[THREADING]),
+            f"{threading:.0f} rpm, for a short time": torque_words(gives.short_torque_nm[THREADING]),
             "most power, for hours": f"{self.most_power[0]:.0f} W",
             "which comes at": f"{self.most_power[1]:.0f} rpm",
             "inertia at the spindle": self._inertia(),
@@ -83,7 +84,7 @@ class RatioColumn:
     def _at(self, place: int) -> str:
         if self.gives.speed_rpm[place] > self.gives.top_speed_rpm:
             return "beyond its top speed"
-        return f"{newton_metres(self.gives.torque_nm[place])}, {float(self.gives.power_w[place]):.0f} W"
+        return f"{torque_words(self.gives.torque_nm[place])}, {float(self.gives.power_w[place]):.0f} W"
 
     def _inertia(self) -> str:
         return (
@@ -92,7 +93,11 @@ class RatioColumn:
 
     def _carries(self, thread: Asked) -> str:
         times = float(self.gives.short_torque_nm[THREADING]) / thread.torque_nm
-        return f"{'yes' if times >= 1 else 'NO'}, {times:.2g} times"
+        return f"{'yes' if times >= 1 else 'NO'}, {_times(times)} times"
+
+
+def _times(times: float) -> str:
+    return f"{times:.0f}" if times >= 10 else f"{times:.2g}"
 
 
 def ratio_columns(machine: Machine, train: DriveTrain, threads: Sequence[Asked]) -> tuple[RatioColumn, ...]:
@@ -116,11 +121,6 @@ def _column(machine: Machine, train: DriveTrain, threads: Sequence[Asked], ratio
 def ratio_table(columns: Sequence[RatioColumn]) -> pd.DataFrame:
     """The columns side by side."""
     return pd.DataFrame({column.heading: column.cells() for column in columns})
-
-
-def newton_metres(torque_nm) -> str:
-    """Write a torque to a tenth, a small one to a hundredth."""
-    return f"{float(torque_nm):.1f} N m" if torque_nm >= 1 else f"{float(torque_nm):.2f} N m"
 
 
 def _inertia_kg_m2(machine: Machine, ratio: Fraction) -> float | None:

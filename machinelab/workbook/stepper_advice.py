@@ -23,6 +23,8 @@ from machinelab.workbook.stepper_numbers import (
     TORQUE,
     fastest_with_nm,
 )
+from machinelab.workbook.stepper_tables import up_to
+from machinelab.workbook.torque_words import torque_words
 
 SMOOTH_MICROSTEPS = 8
 # A change that buys less than this share is not worth a spanner.
@@ -43,7 +45,7 @@ class Change:
     def row(self) -> tuple[str, str, str, str]:
         """For the table: what, torque in hand, highest speed, what sets it."""
         highest = self.view.highest
-        return self.words, f"{self.view.margin:.2g} times", f"{highest.speed_rpm:.0f} rpm", highest.limit
+        return self.words, f"{self.view.margin:.2g} times", up_to(highest.speed_rpm), highest.limit
 
 
 def both_readings(machine: Machine, view: StepperView) -> list[tuple[str, str, str, str]]:
@@ -130,8 +132,8 @@ def _resolution(numbers: StepperNumbers) -> Iterator[str]:
     step_um = 1000 * float(numbers.screw_lead_mm / numbers.steps_per_screw_turn)
     word = "at the first one" if musters_nm >= idle_nm else "only after several"
     yield (
-        f"One microstep musters {musters_nm:.2g} N m, and {idle_nm:.2g} N m are needed before anything "
-        f"moves: it moves {word}. One step is {step_um:.2g} µm at the carriage, and {float(travel_um):.1g} "
+        f"One microstep musters {torque_words(musters_nm)}, and {torque_words(idle_nm)} are needed before "
+        f"anything moves: it moves {word}. One step is {step_um:.2g} µm at the carriage, and {float(travel_um):.1g} "
         "µm of lag stand before it moves at all."
     )
 

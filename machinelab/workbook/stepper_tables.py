@@ -6,6 +6,7 @@ import pandas as pd
 
 from machinelab.workbook.panels.stepper import StepperView
 from machinelab.workbook.stepper_numbers import HUNTS, SHAKES
+from machinelab.workbook.torque_words import torque_words
 
 
 def worst_of(views: Sequence[StepperView]) -> StepperView:
@@ -20,8 +21,8 @@ def torque_table(views: Sequence[StepperView], words: Sequence[str]) -> pd.DataF
             view.work.name,
             f"{view.stepper_rpm:.0f} rpm",
             f"{view.pulses_hz:.0f}",
-            f"{view.here_nm:.2f} N m",
-            f"{view.load_nm:.2f} N m",
+            torque_words(view.here_nm),
+            torque_words(view.load_nm),
             f"{view.margin:.2g} times",
             word,
         )
@@ -36,13 +37,18 @@ def speed_table(views: Sequence[StepperView]) -> pd.DataFrame:
     rows = [
         (
             view.work.name,
-            f"{view.highest.speed_rpm:.0f} rpm",
+            up_to(view.highest.speed_rpm),
             view.highest.limit,
             *(_kept_out(view, why) for why in (SHAKES, HUNTS)),
         )
         for view in views
     ]
     return _by_thread(rows, ["thread", "spindle up to", "set by", f"{SHAKES} at", f"{HUNTS} at"])
+
+
+def up_to(speed_rpm: float) -> str:
+    """The highest speed in words; a change that leaves no speed at all is told as such."""
+    return f"{speed_rpm:.0f} rpm" if speed_rpm >= 1 else "no speed"
 
 
 def _by_thread(rows, columns) -> pd.DataFrame:

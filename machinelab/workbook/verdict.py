@@ -23,8 +23,8 @@ RECORDED, NOT_DONE = "RECORDED", "NOT DONE"
 WORDS = (MET, NOT_MET, NOT_PROVEN, RECORDED, NOT_DONE)
 
 RULE = (
-    "MET when value + U <= upper limit and value - U >= lower limit; NOT MET when value - U > upper limit "
-    "or value + U < lower limit; NOT PROVEN between. Guard band g = U, k = 2."
+    "MET: the measured figure keeps the limit even with its whole doubt U (k=2) against it. NOT MET: it "
+    "breaks the limit even with its whole doubt in its favour. NOT PROVEN: neither of the two."
 )
 SOURCE = (
     "Decision rule after the idea of ISO 14253-1 (excerpt read on a third-party page). Guard band g = U: "
@@ -173,7 +173,7 @@ def agrees(
     Examples
     --------
     >>> print(agrees(5.2, uncertainty=0.3, predicted=5.0, predicted_uncertainty=0.4, unit="s"))
-    5.2 s +/- 0.3 (k=2) agrees with the predicted 5.0 s +/- 0.4 (k=2): E_n = 0.40, and up to 1 agrees.
+    5.2 s +/- 0.3 (k=2) agrees with the predicted 5.0 s +/- 0.4 (k=2): they lie 0.2 s apart, and both doubts together allow 0.5 s.
 
     Source
     ------
@@ -188,7 +188,12 @@ def agrees(
     if predicted_doubt:
         foretold = value_with_uncertainty(predicted, predicted_uncertainty, unit)
     word = "agrees" if e_n <= 1.0 else "does not agree"
-    sentence = f"{shown} {word} with the predicted {foretold}: E_n = {e_n:.2f}, and up to 1 agrees."
+    allowed = f"{_short(math.hypot(float(doubt), float(predicted_doubt)))} {unit}".rstrip()
+    lie_apart = f"they lie {_short(abs(float(apart)))} {unit}".rstrip()
+    sentence = (
+        f"{shown} {word} with the predicted {foretold}: {lie_apart} apart, and both doubts together allow "
+        f"{allowed}."
+    )
     return Agreement(e_n <= 1.0, e_n, sentence)
 
 
@@ -233,3 +238,8 @@ def _cannot_decide(doubt: Fraction | None, low: Decimal | None, high: Decimal | 
 
 def _room(inner, outer) -> Fraction | None:
     return None if inner is None or outer is None else Fraction(outer) - Fraction(inner)
+
+
+def _short(number: float) -> str:
+    """A figure to two places that count, without an exponent."""
+    return plain(Decimal(f"{number:.2g}"))

@@ -32,7 +32,7 @@ _LATEX_IN_ONE_LINE = {
     r"\bmod": r"\,\mathrm{mod}\,",
     r"\begin{cases} ": "",
     r" & \text{for}\: ": r"\;\mathrm{if}\;",
-    r" \\": r"\;\mathrm{else}\;",
+    r" \\": r",\;\mathrm{otherwise}\;",
     r" & \text{otherwise} \end{cases}": "",
 }
 _KEYS = {
@@ -163,6 +163,9 @@ class Lettering:
 
     def expression(self, expression: ast.expr, written: dict[str, str]) -> str:
         """Write an expression with each name replaced by what is written for it."""
+        if isinstance(expression, ast.IfExp):
+            parts = (expression.body, expression.test, expression.orelse)
+            return "{} if {}, otherwise {}".format(*(self.expression(part, written) for part in parts))
         text = ast.unparse(_Written(self, written).visit(_copied(expression)))
         for keyed, sign in self.signs.items():
             text = text.replace(keyed, sign)

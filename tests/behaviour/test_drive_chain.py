@@ -46,7 +46,7 @@ def test_what_sits_direct_has_no_wheels_and_a_backward_screw_is_told():
     assert chain.facts["controller"] == "controller, for 3.1416 mm: 0.409062 steps in a count"
     right_hand = "[leadscrew]\nlead='3 mm'\nhand='left'\n[[thread]]\npitch='1.5 mm'\n"
     driven = "[stepper]\nfull_steps=200\nmicrosteps=1\n[encoder]\nlines=100\ndrive='direct'\n"
-    assert chain_of(right_hand + driven).facts["controller"].endswith("1 steps in 4 counts, screw backwards")
+    assert chain_of(right_hand + driven).facts["controller"].endswith("1 step in 4 counts, screw backwards")
 
 
 def test_a_machine_of_which_nothing_is_known_says_so_everywhere():

@@ -209,7 +209,7 @@ def test_the_drawing_follows_every_box_at_once(form, path, text, seen):
     if seen == "does not":
         # The teeth still speak of a ratio, so the last good picture stays and words say why.
         assert form.picture.value == before
-        assert "Spindle encoder: an encoder that sits direct" in form.notice.value
+        assert "Spindle encoder: an encoder straight on the spindle" in form.notice.value
         return
     assert form.picture.value != before
     assert seen in form.chart.alt

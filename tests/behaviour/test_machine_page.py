@@ -65,7 +65,7 @@ def test_what_follows_from_the_demo_is_what_its_teeth_and_pulleys_give(page):
         "| counts for one turn of the spindle | 2700 | 4 edges × 600 lines × 1.125 |",
         r"| stepper turns for one of the leadscrew | 2\.5 | 60 / 24 teeth |",
         "| steps for one turn of the leadscrew | 4000 | 200 full steps × 8 × 2.5 |",
-        r"| travel of the carriage for one step | 0\.794 µm | 3\.175 mm / 4000 |",
+        r"| travel of the carriage for one step | 0\.794 µm · 0.0312 thou | 3\.175 mm / 4000 |",
         "| fastest the spindle may turn | 1400 rpm | the highest you allow |",
     ):
         assert row in table
@@ -75,7 +75,7 @@ def test_what_sits_direct_is_said_so(tmp_path):
     page = MachineAsBuiltPage(machine.load(MACHINES / "metric"))
     table = str(page.figures())
     assert "32 / 20 teeth" in table
-    assert "| 1 | sits direct |" in table
+    assert "| 1 | straight on the spindle |" in table
     assert "| 1 | on the screw |" in table
     given = page_of("[spindle_drive]\nbelt = 'none'", tmp_path)
     assert "| 1 | motor on the spindle |" in str(given.figures())

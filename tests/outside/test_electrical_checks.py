@@ -237,7 +237,7 @@ def test_a_ten_ampere_relay_breaks_half_an_ampere_of_direct_current():
     assert may_open_a(30, device=RELAY, load="resistive", poles=1) == 10
     found = may_open_a(110, device=RELAY, load="resistive", poles=1)
     assert found == ROWS["relay_dc"]["value"]
-    sheets = [dc_breaking_current_a(110, relay=name) for name in ("10 A relay, second", "8 A relay")]
+    sheets = [dc_breaking_current_a(110, relay=name) for name in ("10 A relay of another", "8 A relay")]
     assert sheets[0] < found < sheets[1]
 
 

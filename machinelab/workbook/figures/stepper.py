@@ -15,6 +15,7 @@ from machinelab.workbook.figures.base import (
     Chart,
 )
 from machinelab.workbook.figures.motor import rounded_up
+from machinelab.workbook.torque_words import torque_words
 
 MOST_BANDS = 5
 ROOM_ABOVE = 1.35
@@ -26,6 +27,8 @@ PASSED_SHARE = 0.45
 SLOWEST_RPM, FASTEST_RPM = 5.0, 4000.0
 SPEED_TICKS = (5, 10, 20, 50, 100, 200, 500, 1000, 2000)
 HEAVY = 2.2
+# The words on the curve stand so much of the axis above it, because the diamond may lie below them.
+CLEAR_OF_THE_POINT = 0.02
 
 
 class StepperTorque(Chart):
@@ -70,12 +73,17 @@ class StepperTorque(Chart):
         self.plot.set_xlim(0, right_rpm)
         self.plot.set_ylim(0, top_nm)
         self._write_level(
-            self.load_words, f"asked by the heaviest pass: {result.load_nm:.2g} N m", result, result.load_nm
+            self.load_words,
+            f"asked by the heaviest pass: {torque_words(result.load_nm)}",
+            result,
+            result.load_nm,
         )
         wanted = f"{result.numbers.torque_margin:g} times that, wanted in hand"
         self._write_level(self.wanted_words, wanted, result, result.wanted_nm)
         self.curve_words.set_text("torque left; dashed: the textbook's bound")
-        self.curve_words.set_position((WORDS_BEGIN_SHARE * right_rpm, float(result.bound_nm[0])))
+        self.curve_words.set_position(
+            (WORDS_BEGIN_SHARE * right_rpm, float(result.bound_nm[0]) + CLEAR_OF_THE_POINT * top_nm)
+        )
         self._move_bands(result.bands, right_rpm, top_nm)
         self._move_end(result.highest, right_rpm, top_nm)
         self.say(result.headline, result.details)

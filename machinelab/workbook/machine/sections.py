@@ -136,14 +136,14 @@ class Encoder(Section):
 
     @property
     def teeth(self) -> tuple[int | None, int | None]:
-        """Teeth on the spindle and on the encoder; one to one for an encoder that sits direct."""
+        """Teeth on the spindle and on the encoder; one to one for an encoder that sits straight on it."""
         return (1, 1) if self.drive == "direct" else (self.spindle_teeth, self.encoder_teeth)
 
     @model_validator(mode="after")
     def _direct_has_no_ratio(self):
         if self.drive == "direct" and self.spindle_teeth != self.encoder_teeth:
             raise refused(
-                "an encoder that sits direct turns one to one, but the teeth say otherwise. "
+                "an encoder straight on the spindle turns one to one, but the teeth say otherwise. "
                 "Take the teeth out, or name what drives it."
             )
         return self

@@ -106,7 +106,7 @@ class BrakeDesignPage(Page):
         """Which limit comes first, and what chuck, belt and capacitors say."""
         limit = nearest(self.numbers)
         first = (
-            f"The nearest limit is {limit.concern}: {limit.limit_a:.3g} A."
+            f"The nearest limit: {limit.concern}, {limit.limit_a:.3g} A."
             if limit
             else "No limit of the current is known yet: find the motor's plate and the contact's data sheet."
         )

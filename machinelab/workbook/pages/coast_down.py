@@ -1,6 +1,7 @@
 """Page 05: how long and how far the spindle runs on by itself, and what slows it."""
 
 from collections.abc import Callable
+from decimal import Decimal
 from fractions import Fraction
 from typing import ClassVar
 
@@ -27,6 +28,7 @@ from machinelab.worked import Working, worked
 
 # A loose, oiled spindle with its belt on; common practice, no source. It only starts the sliders.
 USUAL_DRY_STOP_S = 40.0
+USUAL_VISCOUS_SHARE, USUAL_WINDAGE_SHARE = 30.0, 10.0
 USUAL_THREADING_RPM = 100.0
 NO_LOG = Said(
     "No log has been read yet. Choose a file or type readings at *Measure*, then run the cells below it."
@@ -85,20 +87,23 @@ class CoastDownPage(Page):
     def expected(self) -> Working | Said:
         """The working for a spindle of ordinary drag at this machine's highest speed."""
         start = self.highest_rpm * RPM
-        coulomb = start / USUAL_DRY_STOP_S
+        coulomb, dry = start / USUAL_DRY_STOP_S, 100 - USUAL_VISCOUS_SHARE - USUAL_WINDAGE_SHARE
         return worked(
             coast_stop_time_s,
             start_speed_rad_s=start,
             coulomb_rad_s2=coulomb,
-            viscous_per_s=0.5 * coulomb / start,
-            windage_per_rad=0.2 * coulomb / start**2,
+            viscous_per_s=USUAL_VISCOUS_SHARE / dry * coulomb / start,
+            windage_per_rad=USUAL_WINDAGE_SHARE / dry * coulomb / start**2,
         )
 
     @once_known
     def shapes(self) -> Picture | Said:
         """What each drag does, from this machine's highest speed."""
         shape = shape_of(
-            start_rpm=self.highest_rpm, dry_stop_s=USUAL_DRY_STOP_S, viscous_share=30.0, windage_share=10.0
+            start_rpm=self.highest_rpm,
+            dry_stop_s=USUAL_DRY_STOP_S,
+            viscous_share=USUAL_VISCOUS_SHARE,
+            windage_share=USUAL_WINDAGE_SHARE,
         )
         return CoastShapes.draw(shape)
 
@@ -167,7 +172,7 @@ class CoastDownPage(Page):
         }
         return pd.DataFrame(
             [
-                (name, f"{one.value:.4g}", f"{one.interval[0]:.4g}", f"{one.interval[1]:.4g}")
+                (name, *map(_four_figures, (one.value, *one.interval)))
                 for name, one in rows.items()
                 if one is not None
             ],
@@ -310,3 +315,8 @@ def _what_slows(found: CoastdownFit) -> str:
     total = sum(shares.values())
     told = ", ".join(f"{name} {max(share, 0) / total:.0%}" for name, share in shares.items())
     return f"What slows it at {found.tested_rpm:.0f} rpm: {told}."
+
+
+def _four_figures(value: float) -> str:
+    """Four figures that count, however small the number, without an exponent."""
+    return f"{Decimal(f'{float(value):.4g}'):f}"

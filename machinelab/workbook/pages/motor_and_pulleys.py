@@ -20,8 +20,9 @@ from machinelab.workbook.motor_tests import MotorTests, motor_tests
 from machinelab.workbook.pages.page import Page, Said, for_post, once_known
 from machinelab.workbook.panels.motor import DriveView, Pulleys, drive_panel, view_drive
 from machinelab.workbook.panels.motor_bench import MotorBench
-from machinelab.workbook.ratio_table import newton_metres, ratio_columns, ratio_table
+from machinelab.workbook.ratio_table import ratio_columns, ratio_table
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
+from machinelab.workbook.torque_words import torque_words
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.workbook.work_asked import Asked, threads_asked, usual_cuts
 from machinelab.worked import Working, worked
@@ -203,9 +204,7 @@ class MotorAndPulleysPage(Page):
             (name, show(filed, unit), _measured(estimate, unit), _off(filed, estimate))
             for name, filed, estimate, unit in rows
         ]
-        return pd.DataFrame(table, columns=["", "machine file", "measured", "measured less filed"]).set_index(
-            ""
-        )
+        return pd.DataFrame(table, columns=["", "machine file", "measured", "difference"]).set_index("")
 
     @once_known
     def compared(self) -> pd.DataFrame:
@@ -216,13 +215,13 @@ class MotorAndPulleysPage(Page):
         measured = self.found.back_emf or self.found.resistance
         rows = [
             ("your guess, for hours", self.guess.shown, ""),
-            ("by the machine file, for hours", newton_metres(by_file.torque_nm), str(by_file.binding)),
+            ("by the machine file, for hours", torque_words(by_file.torque_nm), str(by_file.binding)),
             (
                 "by the measured constants, for hours",
-                newton_metres(by_bench.torque_nm) if measured else "not measured yet",
+                torque_words(by_bench.torque_nm) if measured else "not measured yet",
                 str(by_bench.binding) if measured else "",
             ),
-            ("for a short time", newton_metres(short.torque_nm), str(short.binding)),
+            ("for a short time", torque_words(short.torque_nm), str(short.binding)),
         ]
         heading = f"torque at the chuck at {READ_OFF_RPM:.0f} rpm"
         return pd.DataFrame(rows, columns=["", heading, "set by"]).set_index("")

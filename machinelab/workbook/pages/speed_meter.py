@@ -34,6 +34,7 @@ USUAL_LAG_S, USUAL_HOLD_S, USUAL_RESOLUTION_RPM = 0.8, 0.25, 1.0
 USUAL_SLOWING_RPM_S = 67.0
 READ_AT_RPM = (60.0, 200.0, 600.0, 1200.0)
 LEFT_SHARE = 0.01
+UNKNOWN_TOP_RPM = 2000.0
 DISCS = (5, 6, 10, 12, 20, 60)
 TABLE = "meter_scale"
 GUESS = Field(
@@ -145,7 +146,7 @@ class SpeedMeterPage(Page):
         if not self.fitted:
             return NO_METER
         marks = self.machine.meter.marks_per_turn or 1
-        rows = [self._age_row(rpm, marks) for rpm in READ_AT_RPM]
+        rows = [self._age_row(rpm, marks) for rpm in READ_AT_RPM if rpm < self._top_rpm]
         columns = ["at", "a pulse every", "age of a reading", "step if pulses were counted between figures"]
         return pd.DataFrame(rows, columns=columns).set_index("at")
 
@@ -171,10 +172,18 @@ class SpeedMeterPage(Page):
     def strobe(self) -> pd.DataFrame:
         """Discs for a lamp on this mains, and every speed at which each stands still."""
         mains = self._mains_hz
-        top = self.machine.highest_spindle_speed_rpm or 2000.0
-        rows = [_disc_row(marks, mains, top) for marks in DISCS]
+        top = self._top_rpm
+        rows = [
+            _disc_row(marks, mains, top)
+            for marks in DISCS
+            if strobe_speed_rpm(marks, mains_frequency_hz=mains) <= top
+        ]
         columns = ["marks", f"stands still, {mains} Hz lamp", "and just as well at, rpm"]
         return pd.DataFrame(rows, columns=columns).set_index("marks")
+
+    @property
+    def _top_rpm(self) -> float:
+        return self.machine.highest_spindle_speed_rpm or UNKNOWN_TOP_RPM
 
     @property
     def _mains_hz(self) -> int:

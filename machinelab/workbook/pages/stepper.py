@@ -44,6 +44,7 @@ from machinelab.workbook.stepper_tests import (
     resonance_agreement,
     told_of_listening,
 )
+from machinelab.workbook.torque_words import torque_words
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -272,7 +273,7 @@ class StepperPage(Page):
         found, filed = self.results, self._views(self.as_filed)
         least = min(filed, key=lambda view: view.margin)
         least_now = min(self.views, key=lambda view: view.margin)
-        by_file, by_sheet = f"{self.as_filed.idle_torque_nm:.2f} N m", "not measured yet"
+        by_file, by_sheet = torque_words(self.as_filed.idle_torque_nm), "not measured yet"
         heard = self.as_filed.reckoned_resonance_hz * 60 / self.as_filed.full_steps
         rows = [
             ("your guess", self.guess.shown, "", ""),

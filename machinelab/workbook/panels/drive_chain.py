@@ -7,6 +7,7 @@ from fractions import Fraction
 from machinelab.units import show
 from machinelab.workbook.machine import Machine
 
+INCH_MM = Fraction(127, 5)
 UNKNOWN = "not known yet"
 WHICH_JOINT = "belt or gears?"
 # A module or diametral pitch holds pi, whose fraction nobody can read.
@@ -133,6 +134,11 @@ def micrometres(length_mm: Fraction) -> str:
     return f"{float(1000 * length_mm):.3g} µm"
 
 
+def both_systems(length_mm: Fraction) -> str:
+    """Write a very short length for either kind of shop."""
+    return f"{micrometres(length_mm)} · {float(1000 * length_mm / INCH_MM):.3g} thou"
+
+
 def short_number(value: Fraction) -> str:
     """Write a ratio as a short decimal where it has one, else as a fraction."""
     short = f"{float(value):.6g}"
@@ -192,10 +198,14 @@ def _controller_fact(machine: Machine) -> str:
     if ratio is None:
         return f"controller: {UNKNOWN}"
     lead = min(show(thread.lead_mm, "mm", kind="lead").split(" · "), key=len)
-    told = f"{abs(ratio.numerator)} steps in {ratio.denominator} counts"
+    told = _steps_in_counts(abs(ratio.numerator), ratio.denominator)
     if ratio.denominator > LONGEST_COUNT:
         told = f"{abs(float(ratio)):.6g} steps in a count"
     return f"controller, for {lead}: {told}{', screw backwards' if ratio < 0 else ''}"
+
+
+def _steps_in_counts(steps: int, counts: int) -> str:
+    return f"{steps} {'step' if steps == 1 else 'steps'} in {counts} {'count' if counts == 1 else 'counts'}"
 
 
 def _told(value, words: Callable[..., str]) -> str:
@@ -207,4 +217,9 @@ def _teeth(count: int | None) -> str:
 
 
 def _diameter(diameter_mm: Fraction | None) -> str:
-    return "diameter?" if diameter_mm is None else f"{float(diameter_mm):g} mm"
+    return "diameter?" if diameter_mm is None else shortest_length(diameter_mm)
+
+
+def shortest_length(diameter_mm: Fraction) -> str:
+    """A diameter in the unit in which it comes out shorter: 2.5 in rather than 63.5 mm."""
+    return min((f"{float(diameter_mm):g} mm", f"{float(diameter_mm / INCH_MM):g} in"), key=len)

@@ -29,6 +29,7 @@ class StepSlider:
             layout=Layout(width=BOX_WIDTH),
         )
         self.widget = VBox([self.slider])
+        self.widget.add_class("machinelab-row")
 
     @property
     def value(self) -> int:
@@ -51,7 +52,9 @@ def view_way(search: Search, broken: Broken, step: int) -> LadderView:
     if step == 0:
         return _view(search, moment, f"{rule.id}, step 0 of {len(rows)}: everything at rest")
     row = rows[step - 1]
-    return _view(search, moment, f"{rule.id}, step {row.step} of {len(rows)}: {row.act}: {row.happens}")
+    ending = f"; {rule.broken}" if step == len(rows) else ""
+    headline = f"{rule.id}, step {row.step} of {len(rows)}: {row.act}: {row.happens}{ending}"
+    return _view(search, moment, headline)
 
 
 def view_rest(search: Search) -> LadderView:

@@ -21,6 +21,7 @@ from machinelab.units import Field, show
 from machinelab.workbook.figures.motor import DriveEnvelope
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import ExactQuantity, Quantity
+from machinelab.workbook.torque_words import torque_words
 from machinelab.workbook.work_asked import Asked
 
 SPEED_POINTS = 240
@@ -145,16 +146,16 @@ class DriveView:
         if self.speed_rpm > self.top_rpm:
             return f"{self.speed_rpm:.0f} rpm is beyond this drive; it ends at {self.top_rpm:.0f} rpm."
         long, short = float(self.here.torque_nm), float(self.here_short.torque_nm)
-        told = f"{long:.2g} N m at {self.speed_rpm:.0f} rpm for hours ({self.here.binding} sets it)"
+        told = f"{torque_words(long)} at {self.speed_rpm:.0f} rpm for hours ({self.here.binding} sets it)"
         if short < 1.02 * long:
             return f"{told}, and no more for a short time."
-        return f"{told}, {short:.2g} N m for a short time ({self.here_short.binding})."
+        return f"{told}, {torque_words(short)} for a short time ({self.here_short.binding})."
 
     @property
     def details(self) -> str:
         """What else the figure shows, for those who cannot see it."""
         met = sorted({str(name) for name in (*self.all_day.binding, *self.short_time.binding)})
-        asked = "; ".join(f"{one.words} asks {one.torque_nm:.2g} N m" for one in self.asked)
+        asked = "; ".join(f"{one.words} asks {torque_words(one.torque_nm)}" for one in self.asked)
         return (
             f"{float(self.train.motor_turns_per_spindle_turn):.3g} turns of the motor for one of the "
             f"spindle, {show(self.train.supply_v, 'V')}; top speed {self.top_rpm:.0f} rpm. Limits met on the "

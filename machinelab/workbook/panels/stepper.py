@@ -23,6 +23,7 @@ from machinelab.workbook.stepper_numbers import (
     bands_to_avoid,
     thread_speed,
 )
+from machinelab.workbook.torque_words import torque_words
 
 SPEED_POINTS = 300
 ROOM_BEYOND = 1.25
@@ -163,8 +164,8 @@ class StepperView:
         return (
             f"Driver {numbers.driver_supply_v:.0f} V, {numbers.phase_current_a:.2g} A peak, "
             f"{numbers.microsteps} microsteps, {float(numbers.motor_turns_per_screw_turn):.3g} turns for one "
-            f"of the screw. Torque {self.here_nm:.2g} N m, asked {self.load_nm:.2g} N m. Speeds to keep out "
-            f"of: {bands}."
+            f"of the screw. Torque {torque_words(self.here_nm)}, asked {torque_words(self.load_nm)}. "
+            f"Speeds to keep out of: {bands}."
         )
 
     @property
