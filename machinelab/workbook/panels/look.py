@@ -12,7 +12,20 @@ KINDS = {
     ".md": "text/markdown",
     ".txt": "text/plain",
 }
-STYLE = """<style>
+# A slider comes without a name and tells a screen reader only the number of its position. Whenever something
+# in the panel has changed, it is given the name of its row and the value that is shown back there.
+NAME_THE_SLIDERS = """
+const panel = this.closest('.machinelab-panel');
+const name = () => panel.querySelectorAll('.noUi-handle').forEach(handle => {
+  const row = handle.closest('.machinelab-row');
+  const shown = row?.querySelector('.machinelab-back');
+  if (row) handle.setAttribute('aria-label', row.querySelector('label').textContent);
+  if (shown) handle.setAttribute('aria-valuetext', shown.textContent);
+});
+new MutationObserver(name).observe(panel, {childList: true, subtree: true, characterData: true});
+name();
+"""
+LOOK = """
 .machinelab-panel {border: 1px solid #bdbdbd; border-left: 4px solid #4d4d4d; padding: 8px 12px;
   background: var(--jp-layout-color0, #fff); max-width: 840px;}
 .machinelab-sentence {font-size: 14px; line-height: 1.45; margin: 4px 0;}
@@ -24,9 +37,12 @@ STYLE = """<style>
   box-sizing: border-box;}
 .machinelab-verdict {font-size: 15px; border: 1px solid #4d4d4d; display: inline-block; padding: 2px 10px;}
 .machinelab-panel a {text-decoration: underline;}
+.machinelab-mark {position: relative; height: 0; margin: 0 6px 0 5px; font-size: 11px; line-height: 1;}
+.machinelab-mark span {position: absolute; top: -7px; transform: translateX(-50%);}
 .machinelab-panel img {background: #fff; display: block;}
 .machinelab-panel .widget-inline-hbox .widget-label {text-align: left;}
-</style>"""
+"""
+STYLE = f'<style onload="{html.escape(NAME_THE_SLIDERS, quote=True)}">{LOOK}</style>'
 
 
 def words(text: str, kind: str) -> str:
@@ -47,3 +63,9 @@ def notice(text: str) -> str:
     if not text:
         return '<div class="machinelab-notice" role="status"></div>'
     return f'<div class="machinelab-notice" role="alert"><b>Please look:</b> {html.escape(text)}</div>'
+
+
+def mark_at(share: float) -> str:
+    """A mark below a slider at a share of its way; for the eye only, since words beside it say the same."""
+    mark = f'<span style="left:{100 * share:.1f}%">▲</span>'
+    return f'<div class="machinelab-mark" aria-hidden="true">{mark}</div>'

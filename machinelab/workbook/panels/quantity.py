@@ -7,10 +7,11 @@ from ipywidgets import HTML, Button, HBox, IntSlider, Layout, Text, VBox
 
 from machinelab.errors import MachinelabError
 from machinelab.units import Field, read, show
-from machinelab.workbook.panels.look import notice, words
+from machinelab.workbook.panels.look import mark_at, notice, words
 
 LABEL_WIDTH = "250px"
 BOX_WIDTH = "440px"
+SLIDER_WIDTH = "165px"
 
 
 class Quantity:
@@ -109,15 +110,23 @@ class Quantity:
             layout=Layout(width=BOX_WIDTH),
         )
         last = len(self.sweep) - 1
-        self.slider = IntSlider(min=0, max=last, readout=False, layout=Layout(width="165px"))
+        self.slider = IntSlider(min=0, max=last, readout=False, layout=Layout(width=SLIDER_WIDTH))
         self.shown_back = HTML(layout=Layout(width="195px"))
         self.notice = HTML()
         self.box.observe(self._box_changed, "value")
         self.slider.observe(self._slider_moved, "value")
         in_line = Layout(align_items="center")
-        row = HBox([self.box, self.slider, self.shown_back], layout=in_line)
+        row = HBox([self.box, VBox([self.slider, *self._tick()]), self.shown_back], layout=in_line)
         below = HBox([*self._mark(), HTML(words(self.field.help, "help"))], layout=in_line)
         self.widget = VBox([row, below, self.notice])
+        self.widget.add_class("machinelab-row")
+
+    def _tick(self) -> list:
+        """A mark below the slider where the machine's own value lies; its words stand beside the button."""
+        if self.own is None:
+            return []
+        share = self.sweep.index(self.own) / max(len(self.sweep) - 1, 1)
+        return [HTML(mark_at(share), layout=Layout(width=SLIDER_WIDTH, height="0", overflow="visible"))]
 
     def _mark(self) -> list:
         if self.own is None:
