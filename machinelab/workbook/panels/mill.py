@@ -92,4 +92,5 @@ def mill_panel(head: MillHead) -> LivePanel:
         compute=partial(mill_cut, head=head),
         chart=MillTorque(),
         sentence=lambda cut: cut.sentence,
+        lines=5,
     )

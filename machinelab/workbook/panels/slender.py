@@ -207,6 +207,7 @@ def slender_panel(work: SlenderWork, *, grip: Grip, top_rpm: float | None) -> Li
         compute=partial(view_slender, grip=grip, top_rpm=top_rpm),
         chart=BarError(),
         sentence=lambda view: view.sentence,
+        lines=5,
     )
 
 
