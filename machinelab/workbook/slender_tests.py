@@ -244,5 +244,10 @@ def _stiffness(stiffness: Estimate, unit: str, parts: float) -> str:
     low, high = (end / parts for end in stiffness.interval)
     if not np.isfinite(stiffness.value):
         return f"more than {low:.3g} {unit}, too stiff for this test to tell"
-    upper = f"to {high:,.0f}" if np.isfinite(high) else "upwards"
-    return f"{stiffness.value / parts:,.0f} {unit} (95 %: {low:,.0f} {upper})".replace(",", " ")
+    upper = f"to {_rounded(high)}" if np.isfinite(high) else "upwards"
+    return f"{_rounded(stiffness.value / parts)} {unit} (95 %: {_rounded(low)} {upper})"
+
+
+def _rounded(stiffness: float) -> str:
+    """Three figures are as many as a push test can tell."""
+    return f"{float(f'{stiffness:.3g}'):,.0f}".replace(",", " ")

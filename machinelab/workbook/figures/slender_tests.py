@@ -34,7 +34,7 @@ class PushTest(Chart):
         top = 1.15 * max(read.max(), UM * result.fitted_mm_n.max())
         self.plot.set_xlim(0, out[-1])
         self.plot.set_ylim(0, top)
-        self.key.set_text("circles: read\nline: bar and chuck, fitted\ndashes: the bar alone")
+        self.key.set_text("circles: read\nline: bar and chuck\ndashes: the bar alone")
         self.key.set_position((0, 0.98 * top))
         self.say(result.headline, result.details)
 

@@ -374,7 +374,7 @@ def _told_of_test(test: AlignmentTest) -> list[str]:
 
 
 def _told_of_face(face: FaceResult) -> list[str]:
-    return [face.told, str(face.verdict())]
+    return [face.told, f"The face: {face.verdict()}"]
 
 
 def _told_of_runout(found: RunoutResult) -> list[str]:

@@ -18,6 +18,7 @@ from machinelab.workbook.axis_results import (
 from machinelab.workbook.figures.backlash import PositionErrors, TakeUp
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coastdown import with_interval
+from machinelab.workbook.machine import fields
 from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
 from machinelab.workbook.panels.backlash import MARGIN_LEADS, backlash_panel, view_take_up
 from machinelab.workbook.panels.coast_bench import CoastBench
@@ -308,9 +309,10 @@ class BacklashPage(Page):
     def _for_the_file(self) -> list[str]:
         lead, error = self.machine.leadscrew.lead_mm, self.found.evaluated.lead_error_ppm
         play = self.found.evaluated.reversal_um / 1000
+        called = {line.path: line.label for line in fields()}
         lines = [
-            f'For the page *01 machine as built*: under `[carriage]`, `backlash = "{play:.2f} mm"`; under '
-            f'`[leadscrew]`, `lead_error = "{abs(error.value) * 0.3 / 1000:.3f} mm in 300 mm"`.'
+            f"On the page *01 machine as built* type `{play:.2f} mm` into *{called['carriage.backlash']}* and "
+            f"`{abs(error.value) * 0.3 / 1000:.3f} mm in 300 mm` into *{called['leadscrew.lead_error']}*."
         ]
         if error.interval[0] * error.interval[1] > 0:
             trimmed = float(trimmed_lead_mm(lead, round(error.value)))

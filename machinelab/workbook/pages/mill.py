@@ -240,7 +240,7 @@ class MillPage(MillReadings):
         if check and not check.agreement().agrees:
             lines.append(check.told)
         if self.sweep:
-            lines += [self.sweep.cure, str(self.sweep.verdict())]
+            lines += [self.sweep.cure, f"The lean of the head: {self.sweep.verdict()}"]
         lines += [self.cut.headline, self.cut.chip_told]
         lines.append("The table's screw, the holder or the head's clamp mostly give up before the motor.")
         if not self.sweep:
