@@ -133,8 +133,8 @@ def _resolution(numbers: StepperNumbers) -> Iterator[str]:
     word = "at the first one" if musters_nm >= idle_nm else "only after several"
     yield (
         f"One microstep musters {torque_words(musters_nm)}, and {torque_words(idle_nm)} are needed before "
-        f"anything moves: it moves {word}. One step is {step_um:.2g} µm at the carriage, and {float(travel_um):.1g} "
-        "µm of lag stand before it moves at all."
+        f"anything moves: it moves {word}. One step is {step_um:.2g} µm at the carriage, which stands "
+        f"{float(travel_um):.1g} µm behind before it moves at all."
     )
 
 

@@ -172,8 +172,9 @@ def agrees(
 
     Examples
     --------
-    >>> print(agrees(5.2, uncertainty=0.3, predicted=5.0, predicted_uncertainty=0.4, unit="s"))
-    5.2 s +/- 0.3 (k=2) agrees with the predicted 5.0 s +/- 0.4 (k=2): they lie 0.2 s apart, and both doubts together allow 0.5 s.
+    >>> found = agrees(5.2, uncertainty=0.3, predicted=5.0, predicted_uncertainty=0.4, unit="s")
+    >>> print(found.sentence.split(": ")[1])
+    they lie 0.2 s apart, and both doubts together allow 0.5 s.
 
     Source
     ------

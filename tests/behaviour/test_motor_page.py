@@ -270,7 +270,7 @@ def test_a_hot_motor_takes_more_current_and_more_heat_for_the_same_torque(page):
 
 def test_a_belt_that_slips_below_the_drives_limit_sets_the_torque():
     slipping = MotorAndPulleysPage(changed(slip_torque="1.5 N m"))
-    assert slipping.ratios().loc["100 rpm, for a short time"].iloc[1] == "4.5 N m"
+    assert slipping.ratios().loc["100 rpm, for a short time"].iloc[1] == "4.5 N m · 40 lbf in"
     assert "1.5 N m" in slipping.belt().loc["slips at, on the motor's pulley", "found"]
     unknown = MotorAndPulleysPage(changed(slip_torque=None))
     assert "a belt that does not slip" in unknown.assumed().text

@@ -236,7 +236,7 @@ def test_a_thread_that_stalls_at_any_speed_wants_current_and_gearing_not_volts()
     assert "peak or rms" in told
     assert "turn more often" in told
     assert "volts buy nothing" in told
-    assert weak.options().loc["as built", "spindle up to"] == "0 rpm"
+    assert weak.options().loc["as built", "spindle up to"] == "no speed"
 
 
 def test_each_change_is_the_thread_on_the_changed_drive(page):

@@ -377,7 +377,7 @@ class ControlBoxPage(Page):
         ways = [
             Notes(
                 tuple(f"{row.step}. {row.act}: {row.happens}" for row in one.rows),
-                f"The way to {one.rule.id}",
+                f"The way to {one.rule.id}: {one.rule.broken}",
             )
             for one in self.traces[:3]
         ]

@@ -5,7 +5,9 @@ from collections.abc import Callable
 from ipywidgets import HTML, Button, Layout, VBox, Widget
 
 from machinelab.workbook.figures.base import WIDTH_PX, Chart
-from machinelab.workbook.panels.look import STYLE
+from machinelab.workbook.panels.look import STYLE, words
+
+NO_PICTURE_YET = "The picture comes here as soon as there is something to draw."
 
 
 class Framed:
@@ -32,4 +34,4 @@ def press(label: str, act: Callable[[], None], *, tooltip: str = "", width: str 
 def place_for(chart: Chart) -> HTML:
     """Where a chart is shown; as high as its picture, so that what stands below keeps its place."""
     size = Layout(width=f"{WIDTH_PX}px", height=f"{chart.height_px + 4}px", overflow="hidden")
-    return HTML(layout=size)
+    return HTML(words(NO_PICTURE_YET, "help"), layout=size)

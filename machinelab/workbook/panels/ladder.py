@@ -50,10 +50,10 @@ def view_way(search: Search, broken: Broken, step: int) -> LadderView:
     rows = told(panel, broken, short=False).rows
     rule = RULES[broken.rule]
     if step == 0:
-        return _view(search, moment, f"{rule.id}, step 0 of {len(rows)}: everything at rest")
+        return _view(search, moment, f"{rule.id}, step 0 of {len(rows)}: everything at rest.")
     row = rows[step - 1]
     ending = f"; {rule.broken}" if step == len(rows) else ""
-    headline = f"{rule.id}, step {row.step} of {len(rows)}: {row.act}: {row.happens}{ending}"
+    headline = f"{rule.id}, step {row.step} of {len(rows)}: {row.act}: {row.happens}{ending}."
     return _view(search, moment, headline)
 
 
@@ -62,7 +62,7 @@ def view_rest(search: Search) -> LadderView:
     key = next(iter(search.before))
     course, shown = search.course(key), search.shown(key)
     moment = Moment(None, search.standing(key), shown, course, tuple(search.courses.driven(0, shown)))
-    return _view(search, moment, "Everything at rest")
+    return _view(search, moment, "Everything at rest.")
 
 
 def _view(search: Search, moment: Moment, headline: str) -> LadderView:
@@ -107,5 +107,5 @@ def ladder_panel(search: Search, found: Findings) -> LivePanel:
         controls={"broken": Choice("Broken rule", ways), "step": StepSlider(longest)},
         compute=lambda broken, step: view_way(search, broken, step),
         chart=Ladder(search.panel),
-        sentence=lambda view: f"{view.headline}. {view.details}",
+        sentence=lambda view: f"{view.headline} {view.details}",
     )
