@@ -311,8 +311,8 @@ class BacklashPage(Page):
         play = self.found.evaluated.reversal_um / 1000
         called = {line.path: line.label for line in fields()}
         lines = [
-            f"On the page *01 machine as built* type `{play:.2f} mm` into *{called['carriage.backlash']}* and "
-            f"`{abs(error.value) * 0.3 / 1000:.3f} mm in 300 mm` into *{called['leadscrew.lead_error']}*."
+            f"On the page *01 machine as built* type `{play:.2f} mm` into *{called['carriage.backlash']}* "
+            f"and `{abs(error.value) * 0.3 / 1000:.3f} mm in 300 mm` into *{called['leadscrew.lead_error']}*."
         ]
         if error.interval[0] * error.interval[1] > 0:
             trimmed = float(trimmed_lead_mm(lead, round(error.value)))
