@@ -9,6 +9,7 @@ import argparse
 import hashlib
 import importlib.util
 import os
+import signal
 import subprocess
 import sys
 import venv
@@ -185,12 +186,21 @@ def _run(*command: str, cwd: Path = HOUSE) -> int:
         "JUPYTER_PREFER_ENV_PATH": "1",
     }
     with subprocess.Popen(command, cwd=cwd, env=settings) as running:
-        while True:
-            try:
-                return running.wait()
-            except KeyboardInterrupt:
-                # The same key has reached the command as well, which asks or tidies up before it ends.
-                continue
+        # Whoever ends this ends the command, which would else run on with nobody to stop it.
+        before = signal.signal(signal.SIGTERM, lambda _signal, _frame: running.terminate())
+        try:
+            return _until_it_ends(running)
+        finally:
+            signal.signal(signal.SIGTERM, before)
+
+
+def _until_it_ends(running: subprocess.Popen) -> int:
+    """Wait for a command; a break reaches it as well, and it asks or tidies up before it ends."""
+    while True:
+        try:
+            return running.wait()
+        except KeyboardInterrupt:
+            continue
 
 
 def _python_with(packages: tuple[str, ...], *, extra: str) -> str:

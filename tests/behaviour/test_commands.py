@@ -188,11 +188,20 @@ def test_a_command_runs_on_this_copy_of_the_house_whatever_was_set_up_before(tmp
     assert Path(seen.read_text()).parent.parent == launcher.HOUSE
 
 
-@pytest.mark.skipif(os.name == "nt", reason="there a key press reaches a whole console and no single program")
-def test_a_break_is_left_to_the_command_which_tidies_up_before_it_ends(tmp_path):
+POSIX = pytest.mark.skipif(os.name == "nt", reason="there a program is ended in another way")
+
+
+@POSIX
+@pytest.mark.parametrize(
+    "end",
+    [lambda pid: os.killpg(pid, signal.SIGINT), lambda pid: os.kill(pid, signal.SIGTERM)],
+    ids=["by a key", "from outside"],
+)
+def test_an_end_is_left_to_the_command_which_tidies_up_before_it_ends(end, tmp_path):
     ready, tidied = tmp_path / "ready", tmp_path / "tidied"
     child = (
-        "import pathlib, time\n"
+        "import pathlib, signal, time\n"
+        "signal.signal(signal.SIGTERM, signal.default_int_handler)\n"
         f"try:\n    pathlib.Path({str(ready)!r}).touch()\n    time.sleep(20)\n"
         f"except KeyboardInterrupt:\n    time.sleep(0.5)\n    pathlib.Path({str(tidied)!r}).touch()\n"
     )
@@ -202,6 +211,6 @@ def test_a_break_is_left_to_the_command_which_tidies_up_before_it_ends(tmp_path)
     with subprocess.Popen([sys.executable, "-c", asking], start_new_session=True) as running:
         while not ready.exists():
             time.sleep(0.02)
-        os.killpg(running.pid, signal.SIGINT)
+        end(running.pid)
         assert running.wait(timeout=20) == 0
     assert tidied.exists()
