@@ -7,7 +7,7 @@ our own and have no other source.
 
 import csv
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import ClassVar, get_args
 
@@ -20,6 +20,8 @@ from machinelab.units.typed_number import in_short
 from machinelab.workbook.fields import lines_or_edges, mains_or_bus
 
 LONGEST_WORDS = 2000
+# A form reads the whole file anew after every box; all but one of its quantities it has read before.
+_read = lru_cache(maxsize=2048, typed=True)(units.read)
 WITHOUT_UNIT = ("words", "choice", "yes or no")
 _QUESTIONS = {"": None, "lines or edges": lines_or_edges, "mains or bus": mains_or_bus}
 
@@ -98,7 +100,7 @@ class Section(BaseModel):
         if not field or typed is None:
             return typed
         try:
-            reading = units.read(_as_text(typed, field), field)
+            reading = _read(_as_text(typed, field), field)
         except UnitError as problem:
             raise refused(str(problem)) from None
         number_types = get_args(described.annotation)
