@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from ipywidgets import HTML, HBox, Text
+from ipywidgets import HTML, HBox, Text, VBox
 
 from machinelab.errors import MachinelabError, RecordError, UnitError
 from machinelab.units import number
@@ -42,7 +42,8 @@ class CorrectionBox(Framed):
         self.withdraw_button = press("withdraw it", self.withdraw)
         self.answer, self.notice = HTML(), HTML(notice(""))
         acts = HBox([self.correct_button, self.withdraw_button])
-        boxes = [self.list, self.value, self.uncertainty, self.why, self.by, acts]
+        numbers = [self._answered(box) for box in (self.value, self.uncertainty)]
+        boxes = [self.list, *numbers, self.why, self.by, acts]
         self.frame(*boxes, self.answer, self.notice)
         self.list.observe(self._chosen, "value")
         self._guarded(self._read)
@@ -57,10 +58,9 @@ class CorrectionBox(Framed):
 
     def _correct(self) -> str:
         line = self._line()
-        unit = line.measured.unit if line.measured else ""
         # A check without a number is refused before its boxes are read.
         right = correction(line, value=0.0, uncertainty=1.0, why=self.why.value)
-        value, doubt = (_number(box, unit) for box in (self.value, self.uncertainty))
+        value, doubt = (_number(box, self._unit) for box in (self.value, self.uncertainty))
         right |= {"value": value, "uncertainty": doubt}
         stored = self.record.add(**right, by=self.by.value.strip())
         now = f"{measured_words(stored)}, {stored.verdict}"
@@ -95,6 +95,33 @@ class CorrectionBox(Framed):
         for box in (self.value, self.uncertainty, self.why):
             box.value = ""
         return self.record.note if self._lines else NOTHING_YET
+
+    def _answered(self, box: Text) -> VBox:
+        """A box for a number with its answer beside it, as soon as it is typed."""
+        answer = HTML(notice(""))
+
+        def answered(_change) -> None:
+            answer.value = notice(self._slip_in(box))
+
+        box.observe(answered, "value")
+        self.list.observe(answered, "value")
+        return VBox([box, answer])
+
+    def _slip_in(self, box: Text) -> str:
+        """What is wrong with the number in a box, in words; empty while nothing is."""
+        if not box.value.strip():
+            return ""
+        try:
+            _number(box, self._unit)
+        except UnitError as slip:
+            return str(slip)
+        return ""
+
+    @property
+    def _unit(self) -> str:
+        """The unit of the line that is chosen."""
+        line = self._lines.get(self.list.value)
+        return line.measured.unit if line and line.measured else ""
 
     def _chosen(self, change) -> None:
         line = self._lines.get(change["new"])

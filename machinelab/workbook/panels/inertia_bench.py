@@ -141,8 +141,10 @@ class InertiaBench(Framed):
             self.picture,
             self.meaning,
         )
-        for part in (disc_entry, brake_entry, *self.boxes.values()):
-            part.on_change(self.refresh)
+        for entry in (disc_entry, brake_entry):
+            entry.on_change(self.refresh)
+        for box in self.boxes.values():
+            box.on_change(self._box_changed)
         self.refresh()
 
     def keep_pair_of_runs(self) -> None:
@@ -154,8 +156,18 @@ class InertiaBench(Framed):
             return
         self.refresh()
 
+    def _box_changed(self) -> None:
+        """Work it out anew where a box gives another value than before; the fits take their time."""
+        if self._values != self._worked_with:
+            self.refresh()
+
+    @property
+    def _values(self) -> dict:
+        return {name: box.value for name, box in self.boxes.items()}
+
     def refresh(self) -> None:
         """Work it out anew; what cannot be worked out is told and the last good picture stays."""
+        self._worked_with = self._values
         found, problems = self.work_out()
         self.notice.value = notice(" ".join(problems))
         if found is None:
