@@ -294,3 +294,17 @@ def test_a_machine_named_by_the_environment_comes_first_and_the_list_says_so(own
 
 def test_the_words_for_done_are_those_without_an_open_end():
     assert set(DONE) == {"MET", "RECORDED"}
+
+
+def test_a_folder_that_takes_nothing_is_told_beside_the_box(own, monkeypatch):
+    def refuse(*_, **__):
+        raise PermissionError(13, "Permission denied")
+
+    choice = MachineChoice()
+    monkeypatch.setattr("machinelab.workbook.machine.folders.write_whole", refuse)
+    choice.new.name.value = "new-lathe"
+    choice.new.make()
+    assert "Nothing can be written in" in choice.new.notice.value
+    choice.choose("demo")
+    assert "Permission denied. Put the workbook where you may write" in choice.notice.value
+    assert machine.chosen().name == "old-lathe"

@@ -8,7 +8,8 @@ comes before the choice remembered from the start page.
 import os
 import re
 import shutil
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 
 from machinelab.errors import MachineFileError
@@ -113,9 +114,16 @@ def chosen() -> Path:
 
 
 def choose(name: str) -> Path:
-    """Remember which machine to work on, for this page and the next."""
+    """Remember which machine to work on, for this page and the next.
+
+    Raises
+    ------
+    MachineFileError
+        When there is no such machine, or the choice cannot be written down.
+    """
     folder = _folder(name)
-    write_whole(machines_folder() / REMEMBERED, f"{name}\n", check=lambda written: None)
+    with _told_in_words():
+        write_whole(machines_folder() / REMEMBERED, f"{name}\n", check=lambda written: None)
     return folder
 
 
@@ -132,17 +140,18 @@ def create(name: str, like: str | Path | None = None) -> Path:
     Raises
     ------
     MachineFileError
-        When the name will not do for a folder or is taken.
+        When the name will not do for a folder or is taken, or nothing can be written there.
     """
     folder = machines_folder() / checked_name(name)
     if folder.exists():
         raise MachineFileError(f"There is a machine {name} already. Choose it, or take another name.")
     text = blank_file() if like is None else (_folder(like) / FILE_NAME).read_text(encoding="utf-8")
-    folder.mkdir()
-    write_whole(folder / FILE_NAME, text, check=parse)
     box = _folder(like) / PANEL_FILE if like is not None else None
-    if box and box.is_file():
-        shutil.copyfile(box, folder / PANEL_FILE)
+    with _told_in_words():
+        folder.mkdir()
+        write_whole(folder / FILE_NAME, text, check=parse)
+        if box and box.is_file():
+            shutil.copyfile(box, folder / PANEL_FILE)
     return folder
 
 
@@ -154,6 +163,18 @@ def checked_name(name: str) -> str:
             "Take up to 40 small letters and figures, with - or _ between, such as old-lathe."
         )
     return name
+
+
+@contextmanager
+def _told_in_words() -> Iterator[None]:
+    """Say of a folder or a disk that takes nothing what can be done about it."""
+    try:
+        yield
+    except OSError as problem:
+        raise MachineFileError(
+            f"Nothing can be written in {machines_folder()}: {problem.strerror or problem}. "
+            "Put the workbook where you may write, on a disk that has room, and open it again."
+        ) from None
 
 
 def _folder(machine: str | Path) -> Path:
