@@ -4,9 +4,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from machinelab.errors import LogError
+from machinelab.errors import LogError, MachinelabError
+from machinelab.units import number
 
 MOST_LINES = 10_000
+OTHER_UNITS = "Other units: name them in a first line, such as {}."
 # Nothing that is read off an instrument in a workshop, in its usual unit, is larger.
 LARGEST_FIGURE = 1e6
 
@@ -16,14 +18,16 @@ def read_columns(
 ) -> np.ndarray:
     r"""Read typed figures, one row a line.
 
-    Blank lines, lines that begin with #, and headings without a figure are passed over.
+    Blank lines, lines that begin with #, and headings without a figure are passed over. A heading of units
+    alone, one for each column and the last of them for all that follow, says in what the figures stand.
 
     Parameters
     ----------
     content : str or bytes
         What was typed or pasted.
     columns : sequence of str
-        What the figures of a line are, in plain words, in their order.
+        What the figures of a line are, in plain words, in their order; the last word is the unit that is
+        wanted, where there is one.
     example : str
         One line that would do.
     name : str
@@ -44,6 +48,8 @@ def read_columns(
     >>> read_columns("rpm volts\n1000 30.2\n2000 60.1", ("rpm", "volts"), "1000 30.2")
     array([[1000. ,   30.2],
            [2000. ,   60.1]])
+    >>> read_columns("in thou\n4 0.5", ("place mm", "dial mm"), "100 0.01").round(4)
+    array([[1.016e+02, 1.270e-02]])
     """
     text = content.decode("utf-8", errors="replace") if isinstance(content, bytes) else content
     lines = text.splitlines()
@@ -53,7 +59,7 @@ def read_columns(
     rows = [row for row in found if row]
     if not rows:
         raise LogError(f"No figures in the {name}. Type {_wanted(columns)} a line, such as {example!r}.")
-    return np.array(rows)
+    return np.array(rows) * _sizes(lines, columns)
 
 
 def _row(line: str, number: int, columns: Sequence[str], example: str) -> list[float]:
@@ -73,6 +79,32 @@ def _row(line: str, number: int, columns: Sequence[str], example: str) -> list[f
             f"such as {example!r}."
         )
     return numbers
+
+
+def _sizes(lines: Sequence[str], columns: Sequence[str]) -> list[float]:
+    """What each column is multiplied by, after the first heading that names units and nothing else."""
+    headings = (line.split() for line in lines if not any(sign.isdigit() for sign in line))
+    return next((sizes for words in headings if (sizes := _named(words, columns))), [1.0] * len(columns))
+
+
+def _named(words: Sequence[str], columns: Sequence[str]) -> list[float]:
+    """The sizes that a heading of units gives the columns; empty where it is no such heading."""
+    if not words or len(words) > len(columns):
+        return []
+    for_all = [*words, *[words[-1]] * (len(columns) - len(words))]
+    try:
+        return [_size(unit, column.split()[-1]) for unit, column in zip(for_all, columns, strict=True)]
+    except MachinelabError:
+        return []
+
+
+def _size(unit: str, wanted: str) -> float:
+    try:
+        number(f"1 {wanted}", wanted)
+    except MachinelabError:
+        # A count, or a reading whose unit is chosen elsewhere.
+        return 1.0
+    return number(f"1 {unit}", wanted)
 
 
 def _about_slip(said: str) -> str:

@@ -44,7 +44,7 @@ from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, calculation
-from machinelab.workbook.typed_table import read_columns
+from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -81,7 +81,8 @@ class AlignmentPage(Page):
             describe=lambda rows: f"{len(rows)} readings understood.",
             example="0 0.020\n30 0.025\n60 0.018",
             accept=".csv,.txt,.tsv",
-            help_words="Degrees and mm; twelve places round the turn are best. More: it stands out.",
+            help_words="Degrees and mm; twelve places round the turn are best. More: it stands out. "
+            + OTHER_UNITS.format("deg thou"),
         )
         self.runout: RunoutResult | None = None
         self._start_runout()

@@ -25,7 +25,7 @@ from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.typed_table import read_columns
+from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 from machinelab.workbook.verdict import Verdict, agrees
 from machinelab.worked import Working, worked
 
@@ -372,7 +372,7 @@ def _entry(label: str, columns: tuple[str, ...], example: str, help_words: str) 
         describe=lambda rows: f"{len(rows)} lines understood.",
         example=example,
         accept=".csv,.txt,.tsv",
-        help_words=help_words,
+        help_words=f"{help_words} {OTHER_UNITS.format('in thou')}",
     )
 
 

@@ -22,7 +22,7 @@ from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.marks import mark_panel, view_marks
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.typed_table import read_columns
+from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 from machinelab.worked import Working, worked
 
 # A fine turning feed and a speed that is no round part of the mains; they only start the sliders.
@@ -59,7 +59,8 @@ class MarksPage(Page):
             ),
             describe=lambda rows: f"{len(rows)} cuts understood.",
             example="0.1 310 30.2 10\n0.2 310 30.1 10",
-            help_words="One cut a line; a second cut at another feed tells more than a better rule.",
+            help_words="One cut a line, in mm; a second cut at another feed tells more than a better rule. "
+            + OTHER_UNITS.format("in rpm in"),
         )
         self.profile_entry = Entry(
             "Place and height",
@@ -67,7 +68,8 @@ class MarksPage(Page):
             describe=lambda rows: f"{len(rows)} readings understood.",
             example="0.00 1.2\n0.25 1.4",
             accept=".csv,.txt,.tsv",
-            help_words="Only if you have a dial or a tracer along the bar: mm and micrometres.",
+            help_words="Only if you have a dial or a tracer along the bar: mm and µm. "
+            + OTHER_UNITS.format("in thou"),
         )
         self.found: MarkResult | None = None
         self.profile: MarkProfile | None = None

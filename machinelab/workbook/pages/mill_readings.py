@@ -25,7 +25,7 @@ from machinelab.workbook.pages.page import Page
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
-from machinelab.workbook.typed_table import read_columns
+from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 
 # Where the page starts before anything is typed.
 USUAL = {
@@ -67,7 +67,8 @@ class MillReadings(Page):
             describe=lambda rows: f"{len(rows)} readings understood.",
             example="0 0.020\n90 0.012\n180 -0.004\n270 0.003",
             accept=".csv,.txt,.tsv",
-            help_words="0 is right, 90 back, 180 left, 270 front; degrees and mm, eight places are best.",
+            help_words="0 is right, 90 back, 180 left, 270 front; degrees and mm, eight places are best. "
+            + OTHER_UNITS.format("deg thou"),
         )
         self.run_entry = Entry(
             "Times and speeds of the head",

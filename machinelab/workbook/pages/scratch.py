@@ -23,7 +23,7 @@ from machinelab.workbook.scratch_results import (
     joint_slop,
     judge_scratch,
 )
-from machinelab.workbook.typed_table import read_columns
+from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 
 ANSWERS = {"not tested": None, "yes": True, "no": False}
 PUSHES, DIVISION = "pushes", "slop_division"
@@ -57,12 +57,14 @@ class ScratchPage(Page):
         self.push_entry = Entry(
             "Force, then each place",
             reader=partial(
-                read_columns, columns=("force N", *JOINTS), example="20 0.002 0.006 0.031 0.034 0.038"
+                read_columns,
+                columns=("force N", *(f"{joint} mm" for joint in JOINTS)),
+                example="20 0.002 0.006 0.031 0.034 0.038",
             ),
             describe=lambda rows: f"{len(rows)} forces understood.",
             example="20 0.002 0.006 0.031 0.034 0.038\n40 0.003 0.008 0.034 0.038 0.043",
             help_words=f"Force in N, then the dial's swing in mm from push to pull at {', '.join(JOINTS)}; "
-            "all against the bed.",
+            f"all against the bed. {OTHER_UNITS.format('lbf thou')}",
         )
         self.slop: SlopResult | None = None
         self.push_entry.on_change(self._pushed)

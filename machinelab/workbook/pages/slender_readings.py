@@ -22,7 +22,7 @@ from machinelab.workbook.slender_tests import (
     judge_turned,
 )
 from machinelab.workbook.slender_work import BENDS_LIKE, USUAL_STEADY_N_MM, Grip, SlenderWork
-from machinelab.workbook.typed_table import read_columns
+from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 
 # A spindle of the length of a hand, turned with a fine cut; it only starts the sliders.
 USUAL_WORK = SlenderWork(
@@ -56,13 +56,15 @@ class SlenderReadings(Page):
             "Overhang, force, movement",
             ("overhang mm", "force N", "moved mm"),
             "40 50 0.004",
-            "In mm, N and mm; two overhangs at least, each with three pushes by a spring balance.",
+            "In mm, N and mm; two overhangs at least, each with three pushes by a spring balance. "
+            + OTHER_UNITS.format("in lbf thou"),
         )
         self.turned_entry = self._entry(
             "Place and diameter",
             ("place mm", "diameter mm"),
             "10 15.992",
-            "In mm, place from the jaws; five places or more, near the supports and far from them.",
+            "In mm, place from the jaws; five places or more, near the supports and far from them. "
+            + OTHER_UNITS.format("in in"),
         )
         self.pushed: PushResult | None = None
         self.turned: TurnedBar | None = None
