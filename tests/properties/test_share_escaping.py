@@ -61,6 +61,7 @@ ELEMENTS = {
     "th",
     "td",
     "br",
+    "div",
 }
 TAG = re.compile(r"\[(?:/?(?:b|i|code|list)|\*)\]")
 
@@ -125,7 +126,9 @@ def test_a_page_shows_the_words_and_no_element_of_theirs(text):
     page = read(post_of(text).html())
     allowed = ELEMENTS | {"html", "head", "body", "meta", "title", "style", "pre"}
     assert set(page.elements) <= allowed
-    assert set(page.attributes) <= {"lang", "charset", "name", "content", "class", "style"}
+    assert set(page.attributes) <= {
+        *("lang", "charset", "name", "content", "class", "style", "role", "tabindex", "aria-label"),
+    }
     assert page.comments == 0
     assert words_of(text) in page.words
 

@@ -58,7 +58,10 @@ def _links(files: tuple[PostFile, ...]) -> str:
     entries = "".join(
         f"<li>{take_along(file.name, file.content)}: {file.use}, {_size(file)}</li>" for file in files
     )
-    return f'<div class="machinelab-files"><p>As files, to be saved:</p><ul>{entries}</ul></div>'
+    return (
+        '<div class="machinelab-files"><p>As files, to be saved. A forum wants a picture uploaded: put it '
+        f"where the text says (picture), with its words.</p><ul>{entries}</ul></div>"
+    )
 
 
 def _size(file: PostFile) -> str:

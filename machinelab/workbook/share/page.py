@@ -7,13 +7,18 @@ from machinelab.workbook.share.blocks import Calculation, Notes, Paragraph, Pict
 from machinelab.workbook.share.hand import Hand, steps
 
 STYLE = (
-    "body{font:16px/1.45 sans-serif;color:#111;background:#fff;max-width:50em;margin:1.5em auto}"
+    "body{font:16px/1.45 sans-serif;color:#111;background:#fff;max-width:50em;margin:1.5em auto;"
+    "padding:0 1em}"
     "pre{font:14px/1.5 monospace;border-left:3px solid #111;padding:0.3em 0.8em;white-space:pre-wrap}"
     "table{border-collapse:collapse;margin:0.5em 0}"
     "th,td{border:1px solid #111;padding:0.25em 0.6em;text-align:left;vertical-align:top}"
+    ".wide{overflow-x:auto}"
+    "@media(max-width:30em){body{font-size:15px}h1{font-size:1.5em}h2{font-size:1.2em}"
+    "table{font-size:13px}th,td{padding:0.2em 0.35em}}"
     ".verdict{border:1px solid #111;padding:0.1em 0.5em;display:inline-block}"
     ".source{font-size:0.85em}img{max-width:100%}"
-    "@page{size:A4;margin:18mm}@media print{body{margin:0;max-width:none;color:#000}}"
+    "@page{size:A4;margin:18mm}"
+    "@media print{body{margin:0;padding:0;max-width:none;color:#000}.wide{overflow:visible}}"
 )
 
 
@@ -55,7 +60,10 @@ class Page(Hand):
         frame = pd.DataFrame(cells, columns=headings, dtype=object)
         with pd.option_context("display.max_colwidth", None):
             table = frame.to_html(index=False, border=0, escape=False, justify="left")
-        return (f"<h2>{self.words(block.title)}</h2>" if block.title else "") + table
+        heading = f"<h2>{self.words(block.title)}</h2>" if block.title else ""
+        # On a narrow screen the table slides sideways, by keys too.
+        name = self.words(block.title) or "table"
+        return f'{heading}<div class="wide" role="group" tabindex="0" aria-label="{name}">{table}</div>'
 
     def notes(self, block: Notes) -> str:
         """A list of remarks."""
