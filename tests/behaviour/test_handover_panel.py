@@ -92,6 +92,8 @@ def test_a_machine_that_was_sent_is_opened_chosen_and_listed(page, typed, there)
         (a_zip(("lathe/machine.toml", MACHINE)), "old-lathe", "already"),
         (a_zip(("lathe/<b>machine</b>.exe", MACHINE)), "", "&lt;b&gt;"),
     ],
+    # A zip holds the time of day, and two workers must call a case by one name.
+    ids=["no zip", "outside", "a program", "a bad name", "a name that is taken", "markup in a name"],
 )
 def test_what_cannot_be_opened_is_told_beside_it_and_nothing_changes(page, workbook, content, name, words):
     before = files_below(workbook)
