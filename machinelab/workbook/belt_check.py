@@ -9,6 +9,7 @@ from machinelab.errors import MachinelabError
 from machinelab.spindle.belt_grip import belt_speed_m_s
 from machinelab.spindle.pulleys import centre_distance_mm, wrap_deg
 from machinelab.workbook.machine import Machine
+from machinelab.workbook.shop_lengths import ShopLengths, shop_lengths
 from machinelab.workbook.torque_words import torque_words
 
 # Room to slip a belt on and to tighten it as it stretches, share of its length; common practice, no source.
@@ -20,12 +21,12 @@ def belt_table(machine: Machine) -> pd.DataFrame | None:
     drive = machine.spindle_drive
     if drive.motor_pulley_mm is None or drive.spindle_pulley_mm is None:
         return None
-    rows = [*_distance(drive), *_against_the_table(machine), *_grip(machine)]
+    rows = [*_distance(drive, shop_lengths(machine)), *_against_the_table(machine), *_grip(machine)]
     columns = ["", "found", "allowed", "source"]
     return pd.DataFrame(rows, columns=columns).set_index("") if rows else None
 
 
-def _distance(drive):
+def _distance(drive, lengths: ShopLengths):
     """The centre distance that the belt's length asks."""
     if drive.belt_length_mm is None:
         return
@@ -36,9 +37,10 @@ def _distance(drive):
         yield "belt", str(slip), "", "derived here"
         return
     built = drive.centre_distance_mm
-    found = f"{asked:.1f} mm" + (f"; the machine file has {built:g} mm" if built else "")
+    found = lengths.told(asked, 1) + (f"; the machine file has {lengths.short(built, 4)}" if built else "")
     allowed = (
-        f"{FITTING_SHARE * length / 2:.0f} mm nearer to fit it, {STRETCH_SHARE * length / 2:.0f} mm farther"
+        f"{lengths.short(FITTING_SHARE * length / 2, 2)} nearer to fit it, "
+        f"{lengths.short(STRETCH_SHARE * length / 2, 2)} farther"
     )
     yield "distance that its length asks", found, allowed, "room to move: common practice, no source"
 
@@ -52,7 +54,9 @@ def _against_the_table(machine: Machine):
     kind = min(kinds, key=lambda row: float(row["least_pulley_mm"]))
     source = f"{kind['belt']}: {kind['source']}"
     small, large = sorted(float(one) for one in _pulleys(drive).values())
-    yield "smaller pulley", f"{small:g} mm", f"at least {kind['least_pulley_mm']} mm", source
+    lengths = shop_lengths(machine)
+    least = f"at least {lengths.short(float(kind['least_pulley_mm']))}"
+    yield "smaller pulley", lengths.short(small, 4), least, source
     if drive.centre_distance_mm:
         wrap = float(wrap_deg(small, other_pulley_mm=large, centre_distance_mm=drive.centre_distance_mm))
         yield "wrap on it", f"{wrap:.0f}°", f"at least {kind['least_wrap_deg']}°", source

@@ -2,16 +2,19 @@
 
 import math
 from collections.abc import Iterator
+from fractions import Fraction
 
 import numpy as np
 
 from machinelab.controls.residual_voltage import bleed_resistor_limit_ohm, bleed_time_s, recharge_speed_rpm
 from machinelab.spindle.brake_chuck import SHORTEST_STOP_S
 from machinelab.spindle.brake_design import late_stop, resistor_for_current_ohm, two_stage_stop
+from machinelab.units import show
 from machinelab.workbook.brake_numbers import BrakeNumbers
 from machinelab.workbook.brake_tables import belt_words, chuck_words, hot_stop, nearest, top_stop
 from machinelab.workbook.braked_result import BrakedResult
 from machinelab.workbook.machine import Machine
+from machinelab.workbook.shop_lengths import shop_lengths
 
 # Beyond this share, something in the machine file is not as it is; common practice, no source.
 OFF_SHARE = 0.05
@@ -190,10 +193,10 @@ def _kilohm(resistance_ohm: float) -> str:
 def in_a_thread(result: BrakedResult, machine: Machine, threading_rpm: float) -> str:
     """How far the tool travels on in the first thread of the list."""
     leads = [abs(thread.turning_lead_mm) for thread in machine.threads if thread.turning_lead_mm]
-    lead = float(leads[0]) if leads else 1.0
+    lead = leads[0] if leads else Fraction(1)
     turns = float(result.fit.turns_to_stop(threading_rpm).value)
     return (
         f"At {threading_rpm:.0f} rpm the spindle makes {turns:.2f} turns after the drive lets go: in a "
-        f"thread of {lead:.3g} mm lead the tool travels {turns * lead:.2g} mm further, before your hand's "
-        "own delay."
+        f"thread with a lead of {show(lead, 'mm', kind='lead')} the tool travels "
+        f"{shop_lengths(machine).short(float(turns * lead), 2)} further, before your hand's own delay."
     )

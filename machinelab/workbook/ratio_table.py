@@ -11,6 +11,7 @@ from machinelab.spindle.drive_train import DriveTrain
 from machinelab.spindle.ratio_choice import RatioGives, reflected_inertia_kg_m2, what_ratio_gives
 from machinelab.units import show
 from machinelab.workbook.machine import Machine
+from machinelab.workbook.shop_lengths import ShopLengths, shop_lengths
 from machinelab.workbook.torque_words import torque_words
 from machinelab.workbook.work_asked import (
     BAR_FEED_MM,
@@ -37,6 +38,7 @@ class RatioColumn:
     as_built: bool
     inertia_kg_m2: float | None
     threads: tuple[Asked, ...]
+    lengths: ShopLengths
 
     @property
     def heading(self) -> str:
@@ -58,7 +60,7 @@ class RatioColumn:
 
     def cells(self) -> dict[str, str]:
         """The column, by the rows' headings."""
-        gives = self.gives
+        gives, short = self.gives, self.lengths.short
         at_speeds = {f"{rpm:.0f} rpm, for hours": self._at(place) for place, rpm in enumerate(SPEEDS_RPM)}
         threading, drilling = SPEEDS_RPM[THREADING], SPEEDS_RPM[DRILLING]
         return {
@@ -74,11 +76,11 @@ class RatioColumn:
                 for thread in self.threads
             },
             (
-                f"turning {BAR_MM:g} mm {USUAL_MATERIAL}, {BAR_FEED_MM:g} mm a turn, {threading:.0f} rpm"
-            ): f"{cut_carried_mm(float(gives.torque_nm[THREADING])):.2g} mm deep",
+                f"turning {short(BAR_MM)} {USUAL_MATERIAL}, {short(BAR_FEED_MM)} a turn, {threading:.0f} rpm"
+            ): f"{short(cut_carried_mm(float(gives.torque_nm[THREADING])), 2)} deep",
             (
-                f"drilling {USUAL_MATERIAL}, {DRILL_FEED_MM:g} mm a turn, {drilling:.0f} rpm"
-            ): f"up to {drill_carried_mm(float(gives.torque_nm[DRILLING])):.2g} mm",
+                f"drilling {USUAL_MATERIAL}, {short(DRILL_FEED_MM)} a turn, {drilling:.0f} rpm"
+            ): f"up to {short(drill_carried_mm(float(gives.torque_nm[DRILLING])), 2)}",
         }
 
     def _at(self, place: int) -> str:
@@ -115,6 +117,7 @@ def _column(machine: Machine, train: DriveTrain, threads: Sequence[Asked], ratio
         as_built=as_built,
         inertia_kg_m2=_inertia_kg_m2(machine, ratio),
         threads=tuple(threads),
+        lengths=shop_lengths(machine),
     )
 
 

@@ -9,6 +9,7 @@ from machinelab.work.cutting_force import DOUBT_SHARE, CuttingMaterial, cutting_
 from machinelab.work.rotating_tools import drilling
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine.sections import ThreadToCut
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 # ISO 68-1: depth of an outside thread over its pitch. Other forms lie between 0.5 and 0.64; step 10 has them.
 DEPTH_OVER_PITCH = 0.613
@@ -34,7 +35,7 @@ def threads_asked(machine: Machine) -> tuple[Asked, ...]:
     return tuple(_thread(thread, f"thread {count}") for count, thread in known if thread.pitch_mm)
 
 
-def usual_cuts() -> tuple[Asked, ...]:
+def usual_cuts(lengths: ShopLengths = MILLIMETRES) -> tuple[Asked, ...]:
     """A turning cut and a drill in mild steel, to see the drive's torque by."""
     steel = _law(cutting_material(USUAL_MATERIAL))
     turned = turning(depth_mm=BAR_DEPTH_MM, feed_mm=BAR_FEED_MM, diameter_mm=BAR_MM, speed_rpm=100.0, **steel)
@@ -43,11 +44,11 @@ def usual_cuts() -> tuple[Asked, ...]:
     )
     return (
         Asked(
-            f"turning {BAR_MM:g} mm {USUAL_MATERIAL} {BAR_DEPTH_MM:g} mm deep",
+            f"turning {lengths.short(BAR_MM)} {USUAL_MATERIAL} {lengths.short(BAR_DEPTH_MM)} deep",
             float(turned.torque_with_doubt.interval[1]),
         ),
         Asked(
-            f"drilling {DRILL_MM:g} mm into {USUAL_MATERIAL}",
+            f"drilling {lengths.short(DRILL_MM)} into {USUAL_MATERIAL}",
             float(drilled.torque_with_doubt.interval[1]),
         ),
     )

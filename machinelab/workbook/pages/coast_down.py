@@ -9,7 +9,7 @@ import pandas as pd
 
 from machinelab.spindle.coast_law import coast_stop_time_s
 from machinelab.spindle.coastdown import CoastdownFit
-from machinelab.units import Field
+from machinelab.units import Field, show
 from machinelab.workbook import speed_log
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coast_shapes import CoastShapes
@@ -23,6 +23,7 @@ from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.coastdown import RPM, run_on, run_on_panel, shape_of, shapes_panel
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
+from machinelab.workbook.shop_lengths import shop_lengths
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -272,7 +273,11 @@ class CoastDownPage(Page):
         if self.found is None:
             return NO_LOG
         return run_on_panel(
-            self.found, limits=self.limits, speed_rpm=USUAL_THREADING_RPM, thread_lead_mm=self.thread_lead_mm
+            self.found,
+            limits=self.limits,
+            speed_rpm=USUAL_THREADING_RPM,
+            thread_lead_mm=self.thread_lead_mm,
+            lengths=shop_lengths(self.machine),
         )
 
     @property
@@ -292,8 +297,8 @@ class CoastDownPage(Page):
         travel = turns * float(self.thread_lead_mm)
         lines = [
             f"At {USUAL_THREADING_RPM:.0f} rpm the spindle still turns {turns:.1f} times after the drive "
-            f"lets go: {travel:.1f} mm of travel in a thread of {float(self.thread_lead_mm):.3g} mm lead, "
-            "before your hand's own delay.",
+            f"lets go: {shop_lengths(self.machine).told(travel, 1)} of travel in a thread with a lead of "
+            f"{show(self.thread_lead_mm, 'mm', kind='lead')}, before your hand's own delay.",
             _what_slows(found),
             "Repeat the run three times and after a month: a figure that has changed tells of bearings, belt "
             "or grease before anything is heard.",

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 import pandas as pd
 
-from machinelab.controls.electrical_limits import CheckPoint, check_points, electrical_limit
+from machinelab.controls.electrical_limits import check_points, electrical_limit
 from machinelab.controls.isolation import open_points, taken_as_live
 from machinelab.units import Field
 from machinelab.workbook.pages.page import Page, Said, listed
@@ -120,10 +120,11 @@ class ElectricalPage(Page):
         self.answers = {
             key: {
                 point.point: Choice(
-                    f"Point {point.point}: is it so here?",
+                    f"{point.point}: is it so here?",
                     ANSWERS,
                     chosen=kept.get(point.point, ""),
-                    help_words=_asked(point),
+                    asks=point.asked,
+                    help_words=f"({point.source}.)",
                 )
                 for point in check_points(key)
             }
@@ -206,7 +207,3 @@ class ElectricalPage(Page):
             numbers = ", ".join(one.point for one in still) or "none"
             yield f"{title}: open points {numbers}."
             yield from (f"{one.point}: {one.otherwise}" for one in still if one.otherwise)
-
-
-def _asked(point: CheckPoint) -> str:
-    return f"{point.asked} ({point.source}.)"

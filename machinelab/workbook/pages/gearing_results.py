@@ -13,6 +13,7 @@ from machinelab.workbook.measured import value_with_uncertainty
 from machinelab.workbook.panels.gearing import fraction_text
 
 LENGTH_MM = 100
+UM_PER_THOU = 25.4
 SMALLEST_UM = 0.01
 # Beyond this share of its lead no screw is wrong; something else was set or counted.
 LARGEST_SHARE = Fraction(1, 50)
@@ -112,7 +113,7 @@ def over_length(error_ppm: float) -> str:
     out_um = abs(lead_error_mm(error_ppm, LENGTH_MM)) * 1000
     if 0 < out_um < SMALLEST_UM:
         return f"under {SMALLEST_UM} µm"
-    return f"{out_um:.3g} µm" if out_um else "nothing"
+    return f"{out_um:.3g} µm · {out_um / UM_PER_THOU:.2g} thou" if out_um else "nothing"
 
 
 def measured_over_length(trial: LeadTrial | None) -> str:

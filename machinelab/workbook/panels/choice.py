@@ -24,7 +24,15 @@ def list_of_words(label: str, options: Sequence[str] = (), *, width: str = BOX_W
 class Choice:
     """One row of a panel: a list of words, each standing for a value."""
 
-    def __init__(self, label: str, options: Mapping[str, object], *, chosen: str = "", help_words: str = ""):
+    def __init__(
+        self,
+        label: str,
+        options: Mapping[str, object],
+        *,
+        chosen: str = "",
+        asks: str = "",
+        help_words: str = "",
+    ):
         self.options = dict(options)
         longest = max(map(len, self.options))
         width = BOX_WIDTH if longest <= SHORT_WORDS else WIDE_WIDTH
@@ -32,8 +40,9 @@ class Choice:
         self.list.value = chosen if chosen in self.options else next(iter(self.options))
         self._listeners: list[Callable[[], None]] = []
         self.list.observe(self._list_changed, "value")
+        above = [HTML(words(asks, "sentence"))] if asks else []
         below = [HTML(words(help_words, "help"))] if help_words else []
-        self.widget = VBox([self.list, *below])
+        self.widget = VBox([*above, self.list, *below])
 
     @property
     def value(self):

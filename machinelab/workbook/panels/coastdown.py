@@ -8,12 +8,13 @@ import numpy as np
 
 from machinelab.estimate import Estimate
 from machinelab.spindle.coast_law import coast_speed_rad_s, coast_stop_time_s, coast_turns
-from machinelab.units import Field
+from machinelab.units import Field, show
 from machinelab.workbook.figures.coast_shapes import CoastShapes
 from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.figures.run_on import RunOn
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import ExactQuantity, Quantity
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 RPM = 2 * np.pi / 60
 CURVE_POINTS = 160
@@ -138,11 +139,18 @@ class RunOnChoice:
     sentence: str
 
 
-def run_on(fit, limits: dict, *, speed_rpm: float, thread_lead_mm: Fraction) -> RunOnChoice:
+def run_on(
+    fit,
+    limits: dict,
+    *,
+    speed_rpm: float,
+    thread_lead_mm: Fraction,
+    lengths: ShopLengths = MILLIMETRES,
+) -> RunOnChoice:
     """Read the fitted run-down off at a speed: time, turns, and what the tool travels in a thread."""
     time_s, turns = fit.stop_time_s(speed_rpm), fit.turns_to_stop(speed_rpm)
     speeds = np.linspace(NEXT_TO_NONE, 1.25 * max(fit.tested_rpm, speed_rpm / 1.25), CURVE_POINTS)
-    travel_mm = turns.value * float(thread_lead_mm)
+    travel_mm, lead = turns.value * float(thread_lead_mm), show(thread_lead_mm, "mm", kind="lead")
     return RunOnChoice(
         speed_rpm=speed_rpm,
         tested_rpm=fit.tested_rpm,
@@ -156,14 +164,21 @@ def run_on(fit, limits: dict, *, speed_rpm: float, thread_lead_mm: Fraction) -> 
         ),
         details="Dotted lines beside the curve bound the 95 % interval.",
         sentence=(
-            f"With the screw engaged in a thread of {float(thread_lead_mm):.4g} mm lead, the tool would "
-            f"travel {travel_mm:.3g} mm after the drive lets go at {speed_rpm:.0f} rpm, without brake and "
+            f"With the screw engaged in a thread with a lead of {lead}, the tool would travel "
+            f"{lengths.short(travel_mm)} after the drive lets go at {speed_rpm:.0f} rpm, without brake and "
             "without the time that your hand takes."
         ),
     )
 
 
-def run_on_panel(fit, *, limits: dict, speed_rpm: float, thread_lead_mm: Fraction) -> LivePanel:
+def run_on_panel(
+    fit,
+    *,
+    limits: dict,
+    speed_rpm: float,
+    thread_lead_mm: Fraction,
+    lengths: ShopLengths = MILLIMETRES,
+) -> LivePanel:
     """Build the panel that reads the measured run-down off at any speed."""
     highest = 1.5 * fit.tested_rpm
     sweep = [float(rpm) for rpm in range(20, int(highest), 20)]
@@ -181,7 +196,7 @@ def run_on_panel(fit, *, limits: dict, speed_rpm: float, thread_lead_mm: Fractio
             "speed_rpm": Quantity(START, sweep=sweep, start=speed_rpm),
             "thread_lead_mm": ExactQuantity(LEAD, sweep=leads, start=thread_lead_mm),
         },
-        compute=partial(run_on, fit, limits),
+        compute=partial(run_on, fit, limits, lengths=lengths),
         chart=RunOn(),
         sentence=lambda choice: choice.sentence,
     )

@@ -42,7 +42,7 @@ class FirstBox(Framed):
         self.text = Textarea(
             description="The description",
             style={"description_width": "120px"},
-            layout=Layout(width="98%", height="260px"),
+            layout=Layout(width="98%"),
         )
         self.text.add_class("machinelab-copy")
         self.button = press("write it into the machine's folder", self.write)
@@ -82,5 +82,5 @@ def _told(found: Findings) -> Iterator[str]:
     if not found.breaches:
         yield "No rule was found that this box breaks."
     for rule in found.breaches:
-        yield f"Broken, {rule}: {RULES[rule].words}"
+        yield f"{rule} is broken: {RULES[rule].broken}."
     yield f"Looked at: {found.coverage}."
