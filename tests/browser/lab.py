@@ -4,6 +4,7 @@ import json
 import os
 import secrets
 import shutil
+import signal
 import socket
 import subprocess
 import sys
@@ -19,6 +20,8 @@ from urllib.parse import quote, urlsplit
 import nbformat
 import pytest
 
+HOUSE = Path(__file__).resolve().parents[2]
+NOT_COPIED = shutil.ignore_patterns(".git", ".venv", ".*_cache", "__pycache__", ".hypothesis", ".chosen")
 TEXT_BELOW = "This line stands below everything."
 BROWSER_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
 BROWSER_FLAGS = [
@@ -56,6 +59,14 @@ class Lab:
     address: str
     token: str
     folder: Path
+    ended_with: int | None = None
+
+    def stop(self) -> None:
+        """Ask the server to stop, as its own menu does."""
+        order = urllib.request.Request(
+            f"{self.address}/api/shutdown", data=b"", headers={"Authorization": f"token {self.token}"}
+        )
+        urllib.request.urlopen(order, timeout=PATIENCE_S).close()
 
 
 @dataclass
@@ -65,10 +76,22 @@ class Visit:
     page: object
     hosts: set = field(default_factory=set)
 
+    @classmethod
+    def watching(cls, page) -> "Visit":
+        """Begin to note every address that the page asks for."""
+        visit = cls(page)
+        for kind in ("request", "websocket"):
+            page.on(kind, lambda asked: visit.hosts.add(urlsplit(asked.url).hostname))
+        return visit
+
     def run_all(self) -> None:
         """Run all cells and wait until the kernel has gone through them."""
         self.page.wait_for_function(KERNEL_IS_READY)
         self.page.evaluate(RUN_ALL)
+        self.wait_until_run()
+
+    def wait_until_run(self) -> None:
+        """Wait until the kernel has gone through all cells; none of them may have failed."""
         self.page.wait_for_function(HAS_RUN)
         assert self.page.evaluate(FAILED_CELLS) == []
 
@@ -107,23 +130,74 @@ def running_lab(folder: Path, scratch: Path, **environment: str) -> Iterator[Lab
         )
     }
     Path(homes["TMPDIR"]).mkdir(exist_ok=True)
+    lab = Lab(f"http://127.0.0.1:{port}", token, folder)
     command = [
-        *(sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"),
-        *("--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0"),
-        *(f"--IdentityProvider.token={token}", f"--ServerApp.root_dir={folder}"),
+        *(sys.executable, "-m", "jupyterlab", "--allow-root", f"--ServerApp.root_dir={folder}"),
+        *_options(lab),
+    ]
+    with _serving(command, lab, scratch / "lab.log", env={**os.environ, **homes, **environment}):
+        yield lab
+
+
+@contextmanager
+def opened_workbook(house: Path, home: Path) -> Iterator[Lab]:
+    """Open a house by the command of its README, for a person with an empty home of their own."""
+    (home / "tmp").mkdir(parents=True, exist_ok=True)
+    strange = ("JUPYTER", "IPYTHON", "MPL", "XDG_", "MACHINELAB")
+    ours = {name: value for name, value in os.environ.items() if not name.startswith(strange)}
+    person = {**ours, "HOME": str(home), "USERPROFILE": str(home), "TMPDIR": str(home / "tmp")}
+    lab = Lab(f"http://127.0.0.1:{_free_port()}", secrets.token_hex(16), house / "notebooks")
+    command = [sys.executable, "-m", "machinelab", "open", *_options(lab)]
+    with _serving(command, lab, home / "lab.log", env=person, cwd=house):
+        yield lab
+
+
+def cloned_house(folder: Path) -> Path:
+    """Clone the house, with what is not committed yet laid over it; copy it where there is no git."""
+    if not (HOUSE / ".git").exists():
+        return shutil.copytree(HOUSE, folder, ignore=NOT_COPIED)
+    git = ("git", "-C", str(HOUSE))
+    subprocess.run([*git, "clone", "--quiet", str(HOUSE), str(folder)], check=True)
+    asked = ["ls-files", "--modified", "--others", "--exclude-standard", "-z"]
+    changed = subprocess.run([*git, *asked], check=True, capture_output=True, text=True).stdout
+    for name in filter(None, changed.split("\0")):
+        if (HOUSE / name).is_file():
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy(HOUSE / name, folder / name)
+    return folder
+
+
+def shut_down(page) -> None:
+    """Stop JupyterLab as a person does: File, then Shut Down, and yes."""
+    page.get_by_role("menuitem", name="File", exact=True).click()
+    page.get_by_role("menuitem", name="Shut Down", exact=True).click()
+    page.locator(".jp-Dialog").get_by_role("button", name="Shut Down").click()
+
+
+def _options(lab: Lab) -> list[str]:
+    return [
+        *("--no-browser", "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={urlsplit(lab.address).port}"),
+        *("--ServerApp.port_retries=0", f"--IdentityProvider.token={lab.token}"),
         "--LabApp.expose_app_in_browser=True",
     ]
-    log_path = scratch / "lab.log"
+
+
+@contextmanager
+def _serving(command: list[str], lab: Lab, log_path: Path, **how) -> Iterator[None]:
+    """Keep a server running; it may have been shut down from within."""
     with log_path.open("w") as log:
+        # A session of its own, so that the command and what it has started are ended together.
         server = subprocess.Popen(
-            command, env={**os.environ, **homes, **environment}, stdout=log, stderr=subprocess.STDOUT
+            command, stdout=log, stderr=subprocess.STDOUT, start_new_session=True, **how
         )
         try:
-            lab = Lab(f"http://127.0.0.1:{port}", token, folder)
             _wait_until_it_answers(lab, server, log_path)
-            yield lab
+            yield
+            if command[1:3] == ["-m", "machinelab"]:
+                lab.ended_with = server.wait(timeout=PATIENCE_S)
         finally:
-            server.terminate()
+            if server.poll() is None:
+                os.killpg(server.pid, signal.SIGTERM)
             server.wait(timeout=30)
 
 
@@ -146,9 +220,7 @@ def browser_page(**context_options) -> Iterator[object]:
 
 def open_notebook(page, lab: Lab, name: str) -> Visit:
     """Open a notebook of the lab's folder in the page."""
-    visit = Visit(page)
-    for kind in ("request", "websocket"):
-        page.on(kind, lambda asked: visit.hosts.add(urlsplit(asked.url).hostname))
+    visit = Visit.watching(page)
     page.goto(f"{lab.address}/lab/tree/{quote(name)}?reset&token={lab.token}")
     page.wait_for_function(KERNEL_IS_READY)
     return visit

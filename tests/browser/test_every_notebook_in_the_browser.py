@@ -1,10 +1,8 @@
 """Every notebook as a stranger meets it: freshly cloned, untrusted, first only looked at, then run."""
 
-import shutil
-
 import pytest
-from browser.lab import browser_path, open_notebook, running_lab
-from notebooks.remake import NOTEBOOKS, every_notebook
+from browser.lab import open_notebook
+from notebooks.remake import every_notebook
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -19,18 +17,6 @@ EMPTY_LIVE_CELLS = """() => window.jupyterapp.shell.currentWidget.content.widget
 BROKEN = "Error displaying widget"
 
 
-@pytest.fixture(scope="module")
-def cloned_lab(tmp_path_factory):
-    """A JupyterLab on a copy of the notebooks with the demo as the only machine."""
-    browser_path()
-    folder = tmp_path_factory.mktemp("cloned")
-    for path in every_notebook():
-        shutil.copy(path, folder)
-    shutil.copytree(NOTEBOOKS / "machines" / "demo", folder / "machines" / "demo")
-    with running_lab(folder, tmp_path_factory.mktemp("cloned_lab"), MACHINELAB_MACHINE="") as running:
-        yield running
-
-
 @pytest.fixture
 def page(browser_context_page):
     page = browser_context_page.context.new_page()
@@ -40,8 +26,8 @@ def page(browser_context_page):
 
 
 @pytest.mark.parametrize("path", every_notebook(), ids=lambda path: path.stem)
-def test_a_notebook_shows_its_pictures_unrun_and_its_controls_when_run(path, cloned_lab, page):
-    visit = open_notebook(page, cloned_lab, path.name)
+def test_a_notebook_shows_its_pictures_unrun_and_its_controls_when_run(path, lab, page):
+    visit = open_notebook(page, lab, path.name)
     expected = path.read_text(encoding="utf-8").count('"image/png"')
     # Cells are drawn one after another in idle moments, so a busy machine needs to be waited for.
     page.wait_for_function(f"({STORED_PICTURES})().filter(picture => picture.shown).length >= {expected}")

@@ -72,13 +72,6 @@ def test_a_new_machine_is_made_chosen_and_the_table_of_steps_follows(opened, wor
     assert "Lines of the encoder" not in table.inner_text()
 
 
-def test_a_link_in_the_table_opens_the_notebook_beside_the_start_page(opened):
-    page = opened(START).page
-    page.get_by_role("link", name="01 machine as built").last.click()
-    page.get_by_role("heading", name="What machine is it that you have built?").wait_for()
-    assert page.get_by_role("tab", name=START).count() == 1
-
-
 def test_the_form_is_filled_with_the_keyboard_and_a_copy_keeps_it(opened, workbook):
     visit = opened(FORM)
     page = visit.page
