@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from ipywidgets import HTML, Dropdown, Layout, VBox
 
-from machinelab.workbook.panels.look import words
+from machinelab.workbook.panels.look import STYLE, words
 from machinelab.workbook.panels.quantity import BOX_WIDTH, LABEL_WIDTH
 
 # Words that a box of the usual width shows whole, and the width for longer ones.
@@ -42,7 +42,10 @@ class Choice:
         self.list.observe(self._list_changed, "value")
         above = [HTML(words(asks, "sentence"))] if asks else []
         below = [HTML(words(help_words, "help"))] if help_words else []
-        self.widget = VBox([*above, self.list, *below])
+        # A choice may stand in a cell of its own, without a frame that would bring this along.
+        by_keys = HTML(STYLE, layout=Layout(height="0", margin="0"))
+        self.widget = VBox([*above, self.list, *below, by_keys])
+        self.widget.add_class("machinelab-row")
 
     @property
     def value(self):

@@ -12,18 +12,21 @@ KINDS = {
     ".md": "text/markdown",
     ".txt": "text/plain",
 }
-# A slider comes without a name and tells a screen reader only the number of its position. Whenever something
-# in the panel has changed, it is given the name of its row and the value that is shown back there.
-NAME_THE_SLIDERS = """
-const panel = this.closest('.machinelab-panel');
-const name = () => panel.querySelectorAll('.noUi-handle').forEach(handle => {
-  const row = handle.closest('.machinelab-row');
-  const shown = row?.querySelector('.machinelab-back');
-  if (row) handle.setAttribute('aria-label', row.querySelector('label').textContent);
-  if (shown) handle.setAttribute('aria-valuetext', shown.textContent);
+# A slider has no name and tells a screen reader only the number of its position; here it is given the name
+# of its row and the value that is shown back there, whenever something in the row or panel has changed.
+# JupyterLab takes the arrow keys and some letters to itself, unless a list or a slider is marked as here.
+MIND_THE_CONTROLS = """
+const around = this.closest('.machinelab-panel') || this.closest('.machinelab-row');
+const mind = () => around.querySelectorAll('select, .noUi-handle').forEach(one => {
+  one.setAttribute('data-lm-suppress-shortcuts', 'true');
+  const row = one.matches('.noUi-handle') && one.closest('.machinelab-row');
+  if (!row) return;
+  const shown = row.querySelector('.machinelab-back');
+  one.setAttribute('aria-label', row.querySelector('label').textContent);
+  if (shown) one.setAttribute('aria-valuetext', shown.textContent);
 });
-new MutationObserver(name).observe(panel, {childList: true, subtree: true, characterData: true});
-name();
+new MutationObserver(mind).observe(around, {childList: true, subtree: true, characterData: true});
+mind();
 """
 LOOK = """
 .machinelab-panel {border: 1px solid #bdbdbd; border-left: 4px solid #4d4d4d; padding: 8px 12px;
@@ -42,7 +45,7 @@ LOOK = """
 .machinelab-panel img {background: #fff; display: block;}
 .machinelab-panel .widget-inline-hbox .widget-label {text-align: left;}
 """
-STYLE = f'<style onload="{html.escape(NAME_THE_SLIDERS, quote=True)}">{LOOK}</style>'
+STYLE = f'<style onload="{html.escape(MIND_THE_CONTROLS, quote=True)}">{LOOK}</style>'
 
 
 def words(text: str, kind: str) -> str:
