@@ -11,6 +11,7 @@ from machinelab.workbook.panels.words_box import words_box
 from machinelab.worked.lettering import HTML as HTML_LETTERING
 
 HEADINGS = ("word", "sign", "unit", "what it means", "pages")
+CELL = 'style="padding:2px 12px 2px 0;line-height:1.4;text-align:left;vertical-align:top"'
 NOT_FOUND = "No such word here. Try a part of it, or a sign such as τ."
 
 
@@ -39,8 +40,10 @@ class WordList(Framed):
 
 def word_table(terms: tuple[Term, ...]) -> str:
     """The terms as a table; a page's number tells its name when it is pointed at."""
-    head = "".join(f'<th scope="col" style="text-align:left">{heading}</th>' for heading in HEADINGS)
-    rows = "".join(f"<tr>{''.join(f'<td>{cell}</td>' for cell in _cells(term))}</tr>" for term in terms)
+    head = "".join(f'<th scope="col" {CELL}>{heading}</th>' for heading in HEADINGS)
+    rows = "".join(
+        f"<tr>{''.join(f'<td {CELL}>{cell}</td>' for cell in _cells(term))}</tr>" for term in terms
+    )
     return f'<table class="machinelab-words"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
 
 
