@@ -75,11 +75,16 @@ def _fields():
 
 
 def _box(content: bytes):
-    """What every box of a form does with what is typed into it."""
-    text = _as_text(content)
-    reading = units.read(text, _fields()[len(text) % len(_fields())])
+    """What every box of a form does with what is typed into it: the number of the box, and the text."""
+    box, _, text = _as_text(content).partition("|")
+    fields = _fields()
+    reading = units.read(text, fields[int(box) % len(fields) if box.isdecimal() else 0])
     assert reading.shown
     return reading
+
+
+def _good_boxes():
+    return [f"{number}|{field.sample}".encode() for number, field in enumerate(_fields())]
 
 
 def _record(content: bytes):
@@ -140,7 +145,7 @@ DOORS = (
         25_000,
         2_000,
     ),
-    Door("a box of the machine's form", _box, lambda: [w.encode() for w in QUANTITIES], 8_000, 300),
+    Door("a box of the machine's form", _box, _good_boxes, 8_000, 300),
     Door(
         "a table that was typed",
         lambda content: read_columns(_as_text(content), columns=("time", "speed"), example="0 900"),

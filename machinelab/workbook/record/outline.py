@@ -37,7 +37,7 @@ def counting_contents(numbered: Sequence[tuple[int, bytes]]) -> list[tuple[int, 
 def id_of(content: bytes) -> str:
     """The id of a line as far as it can be read; an unreadable line has none."""
     if begins := _BEGINNING.match(content):
-        return begins[1].decode()
+        return begins[1].decode("utf-8", errors="replace")
     try:
         return str(json.loads(content).get("id", ""))
     except (ValueError, AttributeError, RecursionError):
