@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 import yaml
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 import machinelab
 
@@ -198,6 +200,15 @@ def test_conda_and_pip_are_asked_for_the_same_packages():
     assert conda == dict(map(package_and_bound, project["dependencies"]))
     assert environment["channels"] == ["conda-forge"]
     assert [entry["pip"] for entry in listed if isinstance(entry, dict)] == [["-e ."]]
+
+
+def test_every_bound_is_one_lowest_version_that_the_settled_versions_keep():
+    project = tomllib.loads((HOUSE / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    asked = list(map(Requirement, (*project["dependencies"], *project["optional-dependencies"]["test"])))
+    assert [str(one) for one in asked if [bound.operator for bound in one.specifier] != [">="]] == []
+    lines = (HOUSE / "constraints.txt").read_text(encoding="utf-8").split()
+    settled = {canonicalize_name(name): version for name, version in (line.split("==") for line in lines)}
+    assert [str(one) for one in asked if settled[canonicalize_name(one.name)] not in one.specifier] == []
 
 
 def test_the_constraints_hold_a_version_for_every_package_and_no_address():
