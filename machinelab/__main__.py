@@ -108,6 +108,9 @@ def _parser() -> argparse.ArgumentParser:
     verbs.add_parser("bench", help="measure speed against the usual way and print both").set_defaults(
         command=run_bench
     )
+    checking = verbs.add_parser("checks", help="run the outside checks and write them anew as one page")
+    checking.add_argument("files", nargs="*", help="only these files of tests; the other rows stay")
+    checking.set_defaults(command=write_checks)
     verbs.add_parser("remake", help="run all notebooks and store their outputs").set_defaults(
         command=remake_notebooks
     )
@@ -168,6 +171,13 @@ def run_bench(chosen: argparse.Namespace) -> int:
     return _run(
         _python_with(NEEDED_TO_TEST, extra="[test]"), "-m", "pytest", "-s", "-q", "-m", "bench", "tests"
     )
+
+
+def write_checks(chosen: argparse.Namespace) -> int:
+    """Run every outside check and write what was compared with what: a page to read and a CSV file."""
+    files = [str(Path(file).resolve()) for file in chosen.files]
+    maker = str(HOUSE / "tests/inspection/remake.py")
+    return _run(_python_with(NEEDED_TO_TEST, extra="[test]"), maker, *files)
 
 
 def remake_notebooks(chosen: argparse.Namespace) -> int:

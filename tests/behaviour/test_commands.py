@@ -48,6 +48,13 @@ def test_all_tests_check_the_style_and_run_the_notebooks_and_the_measurements(st
     assert any("-m bench" in command for command in told)
 
 
+def test_the_outside_checks_are_written_by_the_file_that_runs_them(started):
+    assert launcher.main(["checks", "tests/outside/test_exact_units.py"]) == 0
+    ((_, maker, asked),) = started
+    assert Path(maker).is_file()
+    assert Path(asked).is_absolute()
+
+
 def test_a_failing_part_ends_the_run_with_its_status(monkeypatch, started):
     monkeypatch.setattr(launcher, "_run", lambda *command, cwd=None: 3)
     assert launcher.main(["test", "quick"]) == 3

@@ -9,6 +9,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from inspection.source import by_hand, run_here
 
 from machinelab.errors import RangeError
 from machinelab.leadscrew.backlash import (
@@ -19,6 +20,10 @@ from machinelab.leadscrew.backlash import (
     take_up_turns,
     trimmed_lead_mm,
 )
+
+ROOM = "leadscrew"
+TABLE = by_hand("ISO 230-2:2014 (formulas from memory) on an invented table, worked on paper")
+PLANTED = run_here("errors put in on purpose, found again", "rounding of the computer")
 
 TARGETS_MM = [12.3, 61.7, 110.9, 161.2, 209.6]
 UP_UM = [[1, 0, 2, 1, 1], [4, 5, 3, 4, 4], [6, 8, 7, 7, 7], [12, 11, 13, 12, 12], [15, 14, 16, 15, 15]]
@@ -46,40 +51,61 @@ DOWN_UM = [
         ("accuracy_um", 37.82843),
     ],
 )
-def test_the_table_worked_by_hand_comes_out(figure, expected):
+def test_the_table_worked_by_hand_comes_out(compare, figure, expected):
     found = positioning(TARGETS_MM, UP_UM, DOWN_UM)
-    assert getattr(found, figure) == pytest.approx(expected, abs=0.001)
+    compare(f"positioning: {figure}", getattr(found, figure), expected, TABLE, abs=0.001, unit="um")
 
 
-def test_the_slope_worked_by_hand_is_the_lead_error():
+def test_the_slope_worked_by_hand_is_the_lead_error(compare):
     found = positioning(TARGETS_MM, UP_UM, DOWN_UM).lead_error_ppm
-    assert found.value == pytest.approx(72.8555, abs=0.001)
+    compare("lead error, the slope through the table", found.value, 72.8555, TABLE, abs=0.001, unit="ppm")
     low, high = found.interval
     assert low < found.value < high
 
 
-def test_the_order_of_the_targets_does_not_matter():
+def test_the_order_of_the_targets_does_not_matter(compare):
     back = positioning(TARGETS_MM[::-1], UP_UM[::-1], DOWN_UM[::-1])
     assert back.accuracy_um == positioning(TARGETS_MM, UP_UM, DOWN_UM).accuracy_um
-    assert back.lead_error_ppm.value == pytest.approx(72.8555, abs=0.001)
+    compare(
+        "lead error with the targets in reversed order",
+        back.lead_error_ppm.value,
+        72.8555,
+        TABLE,
+        abs=0.001,
+        unit="ppm",
+    )
 
 
-def test_a_trimmed_lead_takes_the_slope_away():
+def test_a_trimmed_lead_takes_the_slope_away(compare):
     """Sign by consequence: sent with the trimmed lead, the same screw ends where it was sent."""
     asked_mm, lead = 200.0, Fraction(3)
     true_lead = lead * (1 + Fraction(73, 1_000_000))
     turns = asked_mm / float(trimmed_lead_mm(lead, 73))
-    assert turns * float(true_lead) == pytest.approx(asked_mm, abs=1e-9)
+    compare(
+        "where a trimmed lead ends that was sent 200 mm",
+        turns * float(true_lead),
+        asked_mm,
+        PLANTED,
+        abs=1e-9,
+        unit="mm",
+    )
 
 
-def test_a_wave_of_every_turn_is_found_and_whole_turns_hide_it():
+def test_a_wave_of_every_turn_is_found_and_whole_turns_hide_it(compare):
     lead = 3.175
     x = periodic_targets_mm(lead, turns=4)
     wave = 6.0 * np.sin(2 * np.pi * x / lead + 0.7) + 0.05 * x
     found = periodic_error(x, wave, screw_lead_mm=lead)
-    assert found.amplitude_um.value == pytest.approx(6.0, abs=1e-6)
-    assert found.phase_rad == pytest.approx(0.7, abs=1e-6)
-    assert found.lead_error_ppm.value == pytest.approx(50.0, abs=1e-6)
+    compare("size of a wave of every turn", found.amplitude_um.value, 6.0, PLANTED, abs=1e-6, unit="um")
+    compare("phase of a wave of every turn", found.phase_rad, 0.7, PLANTED, abs=1e-6, unit="rad")
+    compare(
+        "lead error beside a wave of every turn",
+        found.lead_error_ppm.value,
+        50.0,
+        PLANTED,
+        abs=1e-6,
+        unit="ppm",
+    )
     with pytest.raises(RangeError, match="8 readings a turn"):
         periodic_error(x[::8], wave[::8], screw_lead_mm=lead)
 
@@ -125,8 +151,22 @@ def test_a_table_that_cannot_be_evaluated_is_refused_with_the_reason(targets, up
         positioning(targets, up, down)
 
 
-def test_backlash_by_hand_turning_is_the_difference_of_the_means():
+def test_backlash_by_hand_turning_is_the_difference_of_the_means(compare):
     found = reversal_um([0, 2, 1, 1], [-119, -121, -120, -120])
-    assert found.value == pytest.approx(121.0)
+    compare(
+        "backlash by hand turning",
+        found.value,
+        121.0,
+        by_hand("difference of the means"),
+        rel=1e-6,
+        unit="um",
+    )
     assert found.interval[0] < 121 < found.interval[1]
-    assert take_up_turns(0.121, 1.0) == pytest.approx(0.121)
+    compare(
+        "share of a turn that takes up 0.121 mm",
+        take_up_turns(0.121, 1.0),
+        0.121,
+        by_hand("backlash over lead"),
+        rel=1e-6,
+        unit="turn",
+    )

@@ -5,20 +5,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from inspection.source import by_hand, run_here, source_of
 
 from machinelab import tables
-from machinelab.controls.bonding import bond_resistance_ohm, bond_voltage_v, measured_bond_ohm
-from machinelab.controls.conductors import (
-    LAYINGS,
-    awg_area_mm2,
-    conductor_currents,
-    continuous_wire_a,
-    fuse_fit,
-    protective_area_mm2,
-)
-from machinelab.controls.dc_contacts import may_open_a, suppressed_release_s, switches
+from machinelab.controls.bonding import bond_voltage_v
 from machinelab.controls.electrical_limits import check_points, electrical_limit, electrical_limits
-from machinelab.controls.isolation import cable_separation_mm, open_points, taken_as_live
+from machinelab.controls.isolation import open_points, taken_as_live
 from machinelab.controls.residual_voltage import (
     bleed_power_w,
     bleed_resistor_limit_ohm,
@@ -36,12 +28,12 @@ from machinelab.controls.stopping import (
 )
 from machinelab.errors import RangeError
 from machinelab.spindle.brake_chuck import unscrewing_torque_nm
-from machinelab.spindle.brake_contact import dc_breaking_current_a, overlap_current_a
+from machinelab.spindle.brake_contact import overlap_current_a
 
+ROOM = "controls"
+TWICE = by_hand("one of two capacitors' resistors open: twice the time")
 DATA = Path(__file__).parent / "data" / "electrical.json"
 ROWS = {row["id"]: row for row in json.loads(DATA.read_text(encoding="utf-8"))}
-RELAY, SWITCH = "small relay marked 10 A 250 V AC", "snap switch marked 10 A 250 V AC"
-IN_DUCT = "in conduit or duct"
 BLEEDERS = {
     "bleeder_470u_170": (470e-6, 170),
     "bleeder_1000u_170": (1000e-6, 170),
@@ -62,17 +54,34 @@ SINGLE = {
 
 
 @pytest.mark.parametrize(("row", "name"), SINGLE.items())
-def test_each_single_figure_is_the_one_that_was_read_with_its_unit_and_source(row, name):
+def test_each_single_figure_is_the_one_that_was_read_with_its_unit_and_source(compare, row, name):
     found = electrical_limit(name)
-    assert (found.limit_value, found.limit_unit) == (ROWS[row]["value"], ROWS[row]["unit"])
+    compare(
+        f"limit: {name}",
+        (found.limit_value, found.limit_unit),
+        (ROWS[row]["value"], ROWS[row]["unit"]),
+        source_of(ROWS[row]),
+    )
     assert found.source
 
 
-def test_a_bond_is_tested_with_ten_amperes_against_a_tenth_of_an_ohm():
+def test_a_bond_is_tested_with_ten_amperes_against_a_tenth_of_an_ohm(compare):
     """IEC 61439-1, 10.5.2, excerpt."""
     values = [electrical_limit(name).limit_value for name in ("bond", "bond test current")]
-    assert values == ROWS["bond"]["value"]
-    assert bond_voltage_v(10, bond_ohm=0.1) == pytest.approx(1.0)
+    compare(
+        "bond in ohm, and current to test it with in A",
+        values,
+        ROWS["bond"]["value"],
+        source_of(ROWS["bond"]),
+    )
+    compare(
+        "voltage along a bond of a tenth of an ohm",
+        bond_voltage_v(10, bond_ohm=0.1),
+        1.0,
+        by_hand("Ohm's law"),
+        rel=1e-6,
+        unit="V",
+    )
 
 
 def test_what_is_from_memory_says_so():
@@ -83,49 +92,110 @@ def test_what_is_from_memory_says_so():
 
 
 @pytest.mark.parametrize(("row", "bus"), BLEEDERS.items())
-def test_the_largest_bleed_resistor_of_four_buses(row, bus):
+def test_the_largest_bleed_resistor_of_four_buses(compare, row, bus):
     """R = t / (C ln(V0/60)), worked out by hand."""
     (capacitance, voltage), expected = bus, ROWS[row]
     limit = bleed_resistor_limit_ohm(5.0, capacitance_f=capacitance, bus_voltage_v=voltage)
-    assert limit == pytest.approx(expected["value"], abs=1)
-    assert bleed_power_w(voltage, bleed_resistor_ohm=limit) == pytest.approx(expected["power_W"], abs=0.01)
-    assert stored_energy_j(voltage, capacitance_f=capacitance) == pytest.approx(
-        expected["energy_J"], abs=0.05
+    compare(
+        f"largest bleed resistor, {row}", limit, expected["value"], source_of(expected), abs=1, unit="ohm"
+    )
+    compare(
+        f"power of the largest bleed resistor, {row}",
+        bleed_power_w(voltage, bleed_resistor_ohm=limit),
+        expected["power_W"],
+        source_of(expected),
+        abs=0.01,
+        unit="W",
+    )
+    compare(
+        f"stored energy, {row}",
+        stored_energy_j(voltage, capacitance_f=capacitance),
+        expected["energy_J"],
+        source_of(expected),
+        abs=0.05,
+        unit="J",
     )
 
 
-def test_a_chosen_bleed_resistor_with_all_tolerances_against_it():
+def test_a_chosen_bleed_resistor_with_all_tolerances_against_it(compare):
     """Worked out by hand: 6.8 kohm and 5 %, 470 uF and 20 %, from 170 V."""
     expected = ROWS["bleeder_tol"]
     found = residual_voltage(capacitance_f=470e-6, bleed_resistor_ohm=6800, bus_voltage_v=170)
-    assert found.bleed_time_s == pytest.approx(expected["value"], abs=0.001)
-    assert found.bleed_power_w == pytest.approx(expected["power_W"], abs=0.001)
+    compare(
+        "time to 60 V with all tolerances against it",
+        found.bleed_time_s,
+        expected["value"],
+        source_of(expected),
+        abs=0.001,
+        unit="s",
+    )
+    compare(
+        "power of a chosen bleed resistor",
+        found.bleed_power_w,
+        expected["power_W"],
+        source_of(expected),
+        abs=0.001,
+        unit="W",
+    )
     assert found.rating_wanted_w < 10, "a 10 W resistor will do"
     assert not found.exempt_by_charge
-    assert found.one_open_s == pytest.approx(2 * expected["value"], abs=0.001)
+    compare(
+        "time with one of two resistors open",
+        found.one_open_s,
+        2 * expected["value"],
+        TWICE,
+        abs=0.001,
+        unit="s",
+    )
 
 
-def test_a_bus_without_bleed_resistor_stays_charged_for_most_of_a_minute():
+def test_a_bus_without_bleed_resistor_stays_charged_for_most_of_a_minute(compare):
     """Worked out by hand: leakage alone; and by following the voltage in small steps."""
     found = bleed_time_s(capacitance_f=470e-6, bleed_resistor_ohm=100e3, bus_voltage_v=170)
-    assert found == pytest.approx(ROWS["unbled"]["value"], abs=0.1)
+    compare(
+        "time to 60 V by leakage alone",
+        found,
+        ROWS["unbled"]["value"],
+        source_of(ROWS["unbled"]),
+        abs=0.1,
+        unit="s",
+    )
     voltage, time, dt = 170.0, 0.0, 1e-3
     while voltage > 60:
         voltage -= voltage / 100e3 / 470e-6 * dt
         time += dt
-    assert found == pytest.approx(time, rel=1e-3)
+    compare(
+        "time to 60 V by leakage alone, in small steps",
+        found,
+        time,
+        run_here("the voltage followed in steps of a millisecond", "the size of the step"),
+        rel=1e-3,
+        unit="s",
+    )
 
 
-def test_sixty_microcoulombs_at_the_peak_of_230_volts():
+def test_sixty_microcoulombs_at_the_peak_of_230_volts(compare):
     """Worked out by hand."""
-    assert 1e6 * exempt_capacitance_f(325) == pytest.approx(ROWS["charge_C_325"]["value"], abs=0.0005)
+    compare(
+        "capacitance of 60 uC at the peak of 230 V",
+        1e6 * exempt_capacitance_f(325),
+        ROWS["charge_C_325"]["value"],
+        source_of(ROWS["charge_C_325"]),
+        abs=0.0005,
+        unit="uF",
+    )
     assert residual_voltage(capacitance_f=0.18e-6, bleed_resistor_ohm=1e6, bus_voltage_v=325).exempt_by_charge
 
 
-def test_an_emergency_stop_is_of_category_0_or_1():
+def test_an_emergency_stop_is_of_category_0_or_1(compare):
     """IEC 60204-1, 9.2, excerpt."""
     allowed = [number for number in (0, 1, 2) if stop_category(number).for_emergency]
-    assert allowed == ROWS["stop0"]["value"]
+    compare(
+        "categories that an emergency stop may have",
+        allowed,
+        ROWS["stop0"]["value"],
+        source_of(ROWS["stop0"]),
+    )
     with pytest.raises(RangeError, match="0, 1 or 2"):
         stop_category(3)
 
@@ -149,125 +219,39 @@ def test_a_machine_that_must_not_start_by_itself_after_a_power_cut_is_a_caution(
     assert ROWS["restart"]["source"].split(";")[0] in told[0]["source"]
 
 
-def test_the_bounds_of_the_performance_levels():
+def test_the_bounds_of_the_performance_levels(compare):
     """ISO 13849-1, table 2, as reprinted."""
     for letter, (least, below) in zip("abcde", ROWS["pfhd"]["value"], strict=True):
-        assert performance_level(least) == letter
+        compare(
+            f"performance level of {least:g} an hour",
+            performance_level(least),
+            letter,
+            source_of(ROWS["pfhd"]),
+        )
         assert performance_level(0.999 * below) == letter
         assert performance_level(below) != letter
     assert performance_level(1.0) == performance_level(1e-9) == ""
 
 
-def test_no_distance_at_a_lathe_saves_a_hand():
+def test_no_distance_at_a_lathe_saves_a_hand(compare):
     """ISO 13855, excerpts that disagree on which speed is the hand's; K times T by hand."""
-    assert list(APPROACH_MM_S) == ROWS["k_approach"]["value"]
-    found = reach_distance_mm(0.8, approach_mm_s=np.array(APPROACH_MM_S))
-    assert found == pytest.approx(ROWS["sep_0.8s"]["value"])
-
-
-@pytest.mark.parametrize("area", ROWS["iz_en60204"]["value"])
-def test_every_current_of_the_european_table(area):
-    """EN 60204-1 as reprinted in a drive manual."""
-    for laying, expected in zip(LAYINGS, ROWS["iz_en60204"]["value"][area], strict=True):
-        found = conductor_currents(float(area), laying=laying, air_degc=40, loaded_circuits=1)
-        assert found.iec_a == expected
-
-
-def test_warm_air_and_neighbours_take_current_away():
-    """The same manual for the air; bundles from memory."""
-    base = conductor_currents(2.5, laying=IN_DUCT, air_degc=40, loaded_circuits=1).iec_a
-    for air, factor in ROWS["iz_temp"]["value"].items():
-        found = conductor_currents(2.5, laying=IN_DUCT, air_degc=float(air), loaded_circuits=1)
-        assert found.iec_a == pytest.approx(base * factor)
-    between = conductor_currents(2.5, laying=IN_DUCT, air_degc=47, loaded_circuits=1).iec_a
-    assert between == pytest.approx(base * 0.82), "between two rows the hotter one holds"
-    four = conductor_currents(2.5, laying=IN_DUCT, air_degc=40, loaded_circuits=4).iec_a
-    assert four == pytest.approx(base * 0.65)
-
-
-def test_american_gauges_and_their_fuses():
-    """NEC 240.4(D), excerpt; NFPA 79 from memory. Sections as every wire table prints them."""
-    gauges = np.array([18, 16, 14, 12, 10])
-    assert awg_area_mm2(gauges) == pytest.approx([0.823, 1.31, 2.08, 3.31, 5.26], abs=0.005)
-    found = conductor_currents(awg_area_mm2(gauges), laying=IN_DUCT, air_degc=40, loaded_circuits=1)
-    assert list(found.us_a) == ROWS["nfpa79_small"]["value"] + ROWS["nec_small"]["value"]
-
-
-def test_both_rules_are_given_and_the_smaller_is_kept():
-    """By hand from both tables: 1.5 mm2 is 13.1 A, or 10 A as 16 gauge; 0.75 mm2 is thinner than 18 gauge."""
-    both = conductor_currents(1.5, laying=IN_DUCT, air_degc=40, loaded_circuits=1)
-    assert (both.iec_a, both.us_a, both.lower_a) == (13.1, 10.0, 10.0)
-    thin = conductor_currents(0.75, laying=IN_DUCT, air_degc=40, loaded_circuits=1)
-    assert np.isnan(thin.us_a)
-    assert thin.lower_a == 8.5
-    thick = conductor_currents(4.0, laying=IN_DUCT, air_degc=50, loaded_circuits=1)
-    assert thick.lower_a == pytest.approx(23 * 0.82)
-
-
-def test_a_wire_or_air_that_no_table_knows_is_refused():
-    with pytest.raises(RangeError, match=r"begins at 0\.75"):
-        conductor_currents(0.5, laying=IN_DUCT, air_degc=40, loaded_circuits=1)
-    with pytest.raises(RangeError, match="above 60"):
-        conductor_currents(1.5, laying=IN_DUCT, air_degc=65, loaded_circuits=1)
-    with pytest.raises(RangeError, match="electrician"):
-        conductor_currents(1.5, laying=IN_DUCT, air_degc=40, loaded_circuits=6)
-    with pytest.raises(RangeError, match="on a wall"):
-        conductor_currents(1.5, laying="in a sack", air_degc=40, loaded_circuits=1)
-    with pytest.raises(RangeError, match="ends at 16"):
-        protective_area_mm2(25.0)
-
-
-def test_load_then_fuse_then_wire():
-    assert fuse_fit(10.0, load_a=6.0, wire_a=13.1) == fuse_fit(6.0, load_a=6.0, wire_a=6.0)
-    assert not fuse_fit(16.0, load_a=6.0, wire_a=13.1).guards_wire
-    assert not fuse_fit(6.0, load_a=7.5, wire_a=13.1).carries_load
-    assert continuous_wire_a(8.0) == 10.0
-
-
-def test_five_metres_of_bonding_wire():
-    """0.0175 ohm for a metre of a square millimetre, by hand; measured and back."""
-    wire = bond_resistance_ohm(5, area_mm2=1.5)
-    assert wire == pytest.approx(ROWS["bond_pred"]["value"], abs=5e-5)
-    read = bond_voltage_v(10.0, bond_ohm=wire + 0.02)
-    assert measured_bond_ohm(read, test_current_a=10.0, lead_ohm=0.02) == pytest.approx(wire)
-
-
-def test_a_ten_ampere_relay_breaks_half_an_ampere_of_direct_current():
-    """A relay maker's rating page, excerpt; the data sheets of the brake's table lie on both sides of it."""
-    assert may_open_a(30, device=RELAY, load="resistive", poles=1) == 10
-    found = may_open_a(110, device=RELAY, load="resistive", poles=1)
-    assert found == ROWS["relay_dc"]["value"]
-    sheets = [dc_breaking_current_a(110, relay=name) for name in ("10 A relay of another", "8 A relay")]
-    assert sheets[0] < found < sheets[1]
-
-
-def test_a_snap_switch_on_direct_current():
-    """A switch's data sheet page, excerpt."""
-    for load, expected in (
-        ("resistive", ROWS["switch_dc"]["value"]),
-        ("inductive", ROWS["switch_dc"]["inductive"]),
-    ):
-        assert list(may_open_a(np.array([125, 250]), device=SWITCH, load=load, poles=1)) == expected
-    assert set(switches()) == {RELAY, SWITCH}
-
-
-def test_between_two_voltages_the_worse_figure_holds_and_above_the_last_none():
-    assert may_open_a(60, device=RELAY, load="resistive", poles=1) == 0.5
-    assert may_open_a(130, device=RELAY, load="resistive", poles=1) == 0
-    assert may_open_a(130, device=RELAY, load="resistive", poles=2) == 0.5
-    with pytest.raises(RangeError, match="inductive"):
-        may_open_a(60, device=RELAY, load="inductive", poles=1)
-
-
-def test_a_plain_diode_makes_a_relay_five_to_ten_times_slower():
-    """A comparison of suppressors, excerpt."""
-    found = suppressed_release_s(0.010, suppressor="plain diode")
-    assert [found.shortest_s, found.longest_s] == pytest.approx(
-        [0.010 * times for times in ROWS["diode_slow"]["value"]]
+    compare(
+        "speed of a hand or body that comes near, both readings",
+        list(APPROACH_MM_S),
+        ROWS["k_approach"]["value"],
+        source_of(ROWS["k_approach"]),
+        unit="mm/s",
     )
-    assert suppressed_release_s(0.010, suppressor="none").longest_s == 0.010
-    with pytest.raises(RangeError, match="plain diode"):
-        suppressed_release_s(0.010, suppressor="hope")
+    found = reach_distance_mm(0.8, approach_mm_s=np.array(APPROACH_MM_S))
+    compare(
+        "way of a hand in 0.8 s",
+        found,
+        ROWS["sep_0.8s"]["value"],
+        source_of(ROWS["sep_0.8s"]),
+        rel=1e-6,
+        unit="mm",
+        each=("slower", "faster"),
+    )
 
 
 def test_what_is_not_known_is_taken_as_live():
@@ -286,24 +270,40 @@ def test_what_is_not_known_is_taken_as_live():
         open_points("isolation", {"i1": "perhaps"})
 
 
-def test_a_cable_keeps_the_larger_of_two_distances():
-    """Two drive manuals that differ, excerpts: 75 mm, and 25 mm for each metre side by side."""
-    assert cable_separation_mm(np.array([0.0, 1.0, 3.0, 6.0])) == pytest.approx([75, 75, 75, 150])
-    assert len(open_points("noise", {})) == len(check_points("noise")) == 6
-
-
-def test_the_torque_that_unscrews_a_chuck_in_two_stops():
+def test_the_torque_that_unscrews_a_chuck_in_two_stops(compare):
     """J w / t by hand: 0.006 kg m2 from 1000 rpm in 2 s and in 0.5 s."""
     slowing = 1000 * np.pi / 30 / np.array([2.0, 0.5])
     found = unscrewing_torque_nm(slowing, chuck_inertia_kg_m2=0.006)
-    assert found == pytest.approx(ROWS["unscrew"]["value"], abs=0.001)
+    compare(
+        "torque that unscrews a chuck of 0.006 kg m2",
+        found,
+        ROWS["unscrew"]["value"],
+        source_of(ROWS["unscrew"]),
+        abs=0.001,
+        unit="N m",
+        each=("stop in 2 s", "stop in 0.5 s"),
+    )
 
 
-def test_the_first_moment_of_a_brake_resistor():
+def test_the_first_moment_of_a_brake_resistor(compare):
     """Ohm's law by hand: 130 V into 10 ohm."""
     current, power = ROWS["brake_I"]["value"]
-    assert overlap_current_a(130, resistor_ohm=10) == pytest.approx(current)
-    assert bleed_power_w(130, bleed_resistor_ohm=10) == pytest.approx(power)
+    compare(
+        "first current of a 10 ohm brake on 130 V",
+        overlap_current_a(130, resistor_ohm=10),
+        current,
+        source_of(ROWS["brake_I"]),
+        rel=1e-6,
+        unit="A",
+    )
+    compare(
+        "first power of a 10 ohm brake on 130 V",
+        bleed_power_w(130, bleed_resistor_ohm=10),
+        power,
+        source_of(ROWS["brake_I"]),
+        rel=1e-6,
+        unit="W",
+    )
 
 
 def test_the_worst_of_ten_stops_counts():
@@ -316,7 +316,8 @@ def test_the_worst_of_ten_stops_counts():
 
 
 def test_every_row_that_was_handed_over_is_used_and_names_its_source():
-    text = Path(__file__).read_text(encoding="utf-8")
+    files = (Path(__file__), Path(__file__).with_name("test_wiring_checks.py"))
+    text = "".join(file.read_text(encoding="utf-8") for file in files)
     assert len(ROWS) == 34
     assert [name for name, row in ROWS.items() if f'"{name}"' not in text or not row["source"]] == []
 

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import scipy
+from inspection.source import EXAMPLE, READ, Source, by_hand, library, run_here, source_of
 from scipy.integrate import cumulative_trapezoid
 from scipy.signal import savgol_filter
 
@@ -38,6 +40,14 @@ from machinelab.spindle.encoder_limits import (
 )
 from machinelab.spindle.turn_test import turn_test
 
+ROOM = "spindle"
+ARTICLE = Source(EXAMPLE, "an article on encoders, ten times too large there: ours times ten", READ)
+SAVGOL = library(
+    "scipy", scipy.__version__, "signal.savgol_filter, a local parabola", "rounding of the computer"
+)
+DRAWN = run_here("simulated readings, drawn by chance", "chance, with so many draws")
+INDEX = run_here("the spindle angles of two hundred index pulses", "exact")
+
 DATA = Path(__file__).parent / "data" / "motion_a_c.json"
 CHECKS = {check["id"]: check for check in json.loads(DATA.read_text(encoding="utf-8"))}
 
@@ -46,32 +56,58 @@ def near(check: str):
     return pytest.approx(CHECKS[check]["expected"], abs=CHECKS[check]["tolerance"])
 
 
-def test_a_thousand_lines_at_2000_rpm_give_133_thousand_edges_and_a_quarter_on_each_channel():
+def test_a_thousand_lines_at_2000_rpm_give_133_thousand_edges_and_a_quarter_on_each_channel(compare):
     given = CHECKS["C01"]["inputs"]
-    assert counts_per_spindle_turn(given["lines"], 1, 1) == given["C"]
+    compare(
+        "counts a turn of a thousand lines",
+        counts_per_spindle_turn(given["lines"], 1, 1),
+        given["C"],
+        source_of(CHECKS["C01"]),
+        unit="count",
+    )
     rates = [edge_rate_hz(given["rpm"], given["C"]), channel_rate_hz(given["rpm"], given["C"])]
-    assert rates == near("C01")
-    assert clocks_per_edge(16e6, rates[0]) == pytest.approx(120)
+    compare.row(CHECKS["C01"], rates, each=("edges", "each channel"), unit="Hz")
+    compare(
+        "clocks for each edge at 16 MHz",
+        clocks_per_edge(16e6, rates[0]),
+        120,
+        by_hand("16 MHz over 133 333 edges a second"),
+        rel=1e-6,
+    )
 
 
-def test_600_lines_on_36_to_32_teeth_are_2700_counts():
-    assert counts_per_spindle_turn(600, 36, 32) == 2700
+def test_600_lines_on_36_to_32_teeth_are_2700_counts(compare):
+    compare(
+        "counts of 600 lines on 36 to 32 teeth",
+        counts_per_spindle_turn(600, 36, 32),
+        2700,
+        by_hand("4 x 600 x 36 / 32"),
+        unit="count",
+    )
 
 
-def test_timing_one_edge_or_a_whole_turn_tells_speed_as_finely_as_worked_out():
+def test_timing_one_edge_or_a_whole_turn_tells_speed_as_finely_as_worked_out(compare):
     given = CHECKS["C03"]["inputs"]
     resolutions = [period_resolution_rpm(given["rpm"], counts, given["f"]) for counts in given["C"]]
-    assert resolutions == near("C03")
+    compare.row(CHECKS["C03"], resolutions, each=("one edge", "a whole turn"), unit="rpm")
     assert period_resolution_rpm(given["rpm"], 4000, given["f"], edges=4000) == near("C03").expected[1]
 
 
-def test_the_accuracy_of_a_timed_turn_is_a_tenth_of_what_the_article_prints():
+def test_the_accuracy_of_a_timed_turn_is_a_tenth_of_what_the_article_prints(compare):
     shares = [
         100 * period_resolution_rpm(rpm, teeth, clock) / rpm for rpm, teeth, clock in
         CHECKS["C05"]["inputs"]["cases"]
     ]  # fmt: skip
-    assert shares == near("C05")
-    assert [10 * share for share in shares] == pytest.approx([0.003125, 0.0625])
+    compare.row(CHECKS["C05"], shares, unit="%")
+    compare(
+        "ten times the accuracy of a timed turn",
+        [10 * share for share in shares],
+        [0.003125, 0.0625],
+        ARTICLE,
+        rel=1e-6,
+        unit="%",
+        each=("first case", "second case"),
+    )
 
 
 def test_counting_and_timing_are_equally_fine_where_they_cross():
@@ -84,11 +120,11 @@ def test_counting_and_timing_are_equally_fine_where_they_cross():
     )
 
 
-def test_a_pulley_out_by_a_twentieth_of_a_millimetre_moves_the_carriage_by_less_than_a_micrometre():
+def test_a_pulley_out_by_a_twentieth_of_a_millimetre_moves_the_carriage_by_less_than_a_micrometre(compare):
     given = CHECKS["C06"]["inputs"]
     angle = pulley_angle_error_rad(given["e"], given["r"])
     error_mm = angle_error_on_thread_mm(angle, Fraction(str(given["lead"])))
-    assert [1000 * angle, 1000 * error_mm] == near("C06")
+    compare.row(CHECKS["C06"], [1000 * angle, 1000 * error_mm], each=("angle, mrad", "carriage, um"))
 
 
 @pytest.mark.parametrize("wobbling", ["spindle", "encoder"])
@@ -105,10 +141,10 @@ def test_either_pulley_out_of_true_swings_the_angle_by_eccentricity_over_the_spi
     assert np.abs(error).max() == pytest.approx(pulley_angle_error_rad(eccentricity_mm, spindle_mm), rel=2e-3)
 
 
-def test_one_per_cent_of_creep_over_ten_turns_is_a_tenth_of_a_turn():
+def test_one_per_cent_of_creep_over_ten_turns_is_a_tenth_of_a_turn(compare):
     given = CHECKS["C07"]["inputs"]
     phase = creep_phase_turns(given["creep"], given["turns"])
-    assert [phase, phase * given["lead"]] == near("C07")
+    compare.row(CHECKS["C07"], [phase, phase * given["lead"]], each=("turn", "mm"))
 
 
 def test_an_encoder_pulley_comes_back_on_every_turn_only_when_it_turns_one_to_one():
@@ -127,16 +163,24 @@ def test_an_encoder_pulley_comes_back_on_every_turn_only_when_it_turns_one_to_on
         (Fraction(9, 8), 9, True),
     ],
 )
-def test_an_index_pulse_finds_a_start_only_where_every_pulse_falls_on_one(belt, starts, usable):
+def test_an_index_pulse_finds_a_start_only_where_every_pulse_falls_on_one(compare, belt, starts, usable):
     # Another way: the spindle angles of many index pulses, and whether each is a multiple of one start.
     angles = {Fraction(pulse) / belt % 1 for pulse in range(200)}
     result = index_use(belt, starts)
-    assert result.index_angles == len(angles)
+    compare(
+        f"different angles of an index pulse behind {belt} to one", result.index_angles, len(angles), INDEX
+    )
     assert result.usable is usable is all((angle * starts).denominator == 1 for angle in angles)
 
 
-def test_an_index_at_36_to_32_comes_back_to_the_same_angle_after_eight_turns():
-    assert index_use(Fraction(36, 32)).turns_between == 8
+def test_an_index_at_36_to_32_comes_back_to_the_same_angle_after_eight_turns(compare):
+    compare(
+        "turns until an index at 36 to 32 comes back",
+        index_use(Fraction(36, 32)).turns_between,
+        8,
+        INDEX,
+        unit="turn",
+    )
 
 
 @pytest.mark.parametrize(
@@ -166,11 +210,16 @@ def test_a_hundred_turns_by_hand_tell_what_is_wrong(forward, back, holds, says):
     assert says in result.meaning
 
 
-def test_looking_too_seldom_at_the_channels_loses_counts_above_the_limit_and_none_below():
+def test_looking_too_seldom_at_the_channels_loses_counts_above_the_limit_and_none_below(compare):
     # Another way: a channel pair whose edges stand alternately 0.5 and 1.5 of their place, looked at evenly.
     counts, sample_hz = 400, 20_000.0
     limit = sampling_speed_limit_rpm(sample_hz, counts, edge_share=0.5)
-    assert _counted_share(0.98 * limit, counts, sample_hz) == 1
+    compare(
+        "share of counts seen just below the sampling limit",
+        _counted_share(0.98 * limit, counts, sample_hz),
+        1,
+        run_here("a pair of channels with uneven edges, looked at evenly", "exact"),
+    )
     assert _counted_share(1.25 * limit, counts, sample_hz) < 0.9
 
 
@@ -188,7 +237,7 @@ def test_a_pulse_lasts_three_filter_clocks_at_the_speed_that_a_filter_of_three_a
     assert pulse_clocks == pytest.approx(3)
 
 
-def test_speed_from_counts_is_the_savitzky_golay_slope_on_even_times():
+def test_speed_from_counts_is_the_savitzky_golay_slope_on_even_times(compare):
     # scipy's savgol_filter is the same local parabola for evenly spaced readings.
     time = np.arange(200) * 0.01
     turns = 20 * time - 1.3 * time**2 + 0.01 * np.sin(40 * time)
@@ -196,25 +245,53 @@ def test_speed_from_counts_is_the_savitzky_golay_slope_on_even_times():
     ours = speed_from_counts(time, counts, counts_per_spindle_turn=4000, points=11)
     slope = savgol_filter(counts, 11, 2, deriv=1, delta=0.01)[5:-5] * 60 / 4000
     bend = savgol_filter(counts, 11, 2, deriv=2, delta=0.01)[5:-5] * 60 / 4000
-    assert ours.time_s == pytest.approx(time[5:-5])
-    assert ours.speed_rpm == pytest.approx(slope, rel=1e-9)
-    assert ours.acceleration_rpm_s == pytest.approx(bend, rel=1e-6, abs=1e-6)
+    compare.worst("times of the speeds", ours.time_s, time[5:-5], SAVGOL, rel=1e-6, unit="s")
+    compare.worst("speed from counts, even times", ours.speed_rpm, slope, SAVGOL, rel=1e-9, unit="rpm")
+    compare.worst(
+        "acceleration from counts, even times",
+        ours.acceleration_rpm_s,
+        bend,
+        SAVGOL,
+        rel=1e-6,
+        abs=1e-6,
+        unit="rpm/s",
+    )
 
 
-def test_a_steady_deceleration_on_uneven_times_is_found_exactly():
+def test_a_steady_deceleration_on_uneven_times_is_found_exactly(compare):
     chance = np.random.default_rng(8)
     time = np.cumsum(chance.uniform(0.005, 0.05, 100))
     counts = 4000 * (15 * time - 1.5 * time**2)
     ours = speed_from_counts(time, counts, counts_per_spindle_turn=4000, points=7)
-    assert ours.speed_rpm == pytest.approx(60 * (15 - 3 * ours.time_s), rel=1e-9)
-    assert ours.acceleration_rpm_s == pytest.approx(np.full(94, -180.0), rel=1e-7)
+    compare.worst(
+        "speed of a steady deceleration on uneven times",
+        ours.speed_rpm,
+        60 * (15 - 3 * ours.time_s),
+        run_here("derivative of the parabola that was sampled", "rounding of the computer"),
+        rel=1e-9,
+        unit="rpm",
+    )
+    compare.worst(
+        "acceleration of a steady deceleration on uneven times",
+        ours.acceleration_rpm_s,
+        np.full(94, -180.0),
+        run_here("derivative of the parabola that was sampled", "rounding of the computer"),
+        rel=1e-7,
+        unit="rpm/s",
+    )
 
 
-def test_the_spread_of_a_speed_from_whole_counts_is_the_one_told():
+def test_the_spread_of_a_speed_from_whole_counts_is_the_one_told(compare):
     # At uneven times the roundings of neighbouring counts have nothing to do with each other.
     time = np.cumsum(np.random.default_rng(5).uniform(0.01, 0.1, 20_000))
     found = speed_from_counts(time, np.floor(600 * time), counts_per_spindle_turn=60, points=11)
-    assert np.std((found.speed_rpm - 600) / found.speed_sd_rpm) == pytest.approx(1, rel=0.02)
+    compare(
+        "scatter of a speed from whole counts over the one told",
+        np.std((found.speed_rpm - 600) / found.speed_sd_rpm),
+        1,
+        DRAWN,
+        rel=0.02,
+    )
 
 
 def test_a_missing_reading_makes_only_its_own_windows_missing():

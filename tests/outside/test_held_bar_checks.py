@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from inspection.source import by_hand, run_here
 
 from machinelab.errors import RangeError
 from machinelab.work.bar import Bar, Section, Support, critical_speed_rpm
@@ -16,23 +17,57 @@ from machinelab.work.holding import (
 )
 from machinelab.work.whip import bow_growth, longest_tail_mm, tail_whip_rpm, whip_limit_rpm
 
+ROOM = "work"
+TEXTBOOK = by_hand("textbook beams: F L^3 / 3 E I, / 48 E I, / 102 E I; 206 000 N/mm2")
+WHIP = by_hand("(k L)^2 sqrt(E I / m L^4) with k L = 1.8751, textbook")
+
 BAR = {"bar_diameter_mm": 20, "overhang_mm": 300}
 
 
-def test_the_diameter_is_wrong_by_twice_the_deflection_of_the_textbook():
+def test_the_diameter_is_wrong_by_twice_the_deflection_of_the_textbook(compare):
     """20 mm steel bar, 300 mm, 200 N: 1112.5 um at the end of a cantilever, 69.5 between centres."""
-    assert worst_error_mm(held_bar("chuck only", **BAR), 200) == pytest.approx(2 * 1.11254, abs=1e-4)
-    assert worst_error_mm(held_bar("between centres", **BAR), 200) == pytest.approx(2 * 0.069534, abs=1e-5)
-    assert worst_error_mm(held_bar("chuck and centre", **BAR), 200) == pytest.approx(2 * 0.03275, abs=1e-4)
+    compare(
+        "error of diameter, 20 mm by 300 from the chuck, 200 N",
+        worst_error_mm(held_bar("chuck only", **BAR), 200),
+        2 * 1.11254,
+        TEXTBOOK,
+        abs=1e-4,
+        unit="mm",
+    )
+    compare(
+        "error of diameter, 20 mm by 300, between centres, 200 N",
+        worst_error_mm(held_bar("between centres", **BAR), 200),
+        2 * 0.069534,
+        TEXTBOOK,
+        abs=1e-5,
+        unit="mm",
+    )
+    compare(
+        "error of diameter, 20 mm by 300, chuck and centre, 200 N",
+        worst_error_mm(held_bar("chuck and centre", **BAR), 200),
+        2 * 0.03275,
+        TEXTBOOK,
+        abs=1e-4,
+        unit="mm",
+    )
 
 
-def test_the_longest_bar_is_the_root_of_the_cantilever_formula():
+def test_the_longest_bar_is_the_root_of_the_cantilever_formula(compare):
     """L = (3 E I d / F)^(1/3) with the deflection at half of the allowed error, textbook solved for L."""
     closed = (3 * 206_000 * np.pi / 64 * 20**4 * 0.01 / 100) ** (1 / 3)
-    assert longest_work_mm("chuck only", 100, 0.02, bar_diameter_mm=20) == pytest.approx(closed, abs=0.01)
+    compare(
+        "longest bar of 20 mm from the chuck, 100 N, 0.02 mm",
+        longest_work_mm("chuck only", 100, 0.02, bar_diameter_mm=20),
+        closed,
+        TEXTBOOK,
+        abs=0.01,
+        unit="mm",
+    )
     between = (48 * 206_000 * np.pi / 64 * 20**4 * 0.01 / 100) ** (1 / 3)
     found = longest_work_mm("between centres", 100, 0.02, bar_diameter_mm=20)
-    assert found == pytest.approx(between, abs=0.01)
+    compare(
+        "longest bar of 20 mm between centres, 100 N, 0.02 mm", found, between, TEXTBOOK, abs=0.01, unit="mm"
+    )
 
 
 @pytest.mark.parametrize("holding", HOLDINGS)
@@ -49,10 +84,18 @@ def test_a_chuck_that_gives_too_much_leaves_no_length_and_a_light_cut_leaves_any
     assert longest_work_mm("chuck only", 1e-6, 0.02, bar_diameter_mm=20) == np.inf
 
 
-def test_a_tail_whips_as_the_cantilever_of_the_textbook_and_of_the_matrix():
+def test_a_tail_whips_as_the_cantilever_of_the_textbook_and_of_the_matrix(compare):
     """12 x 300 5733, 12 x 400 3225, 10 x 300 4778, 6 x 400 1612 rpm: computed from (kL)^2, kL 1.8751."""
     found = tail_whip_rpm(np.array([300, 400, 300, 400]), np.array([12, 12, 10, 6]))
-    assert found == pytest.approx([5733, 3225, 4778, 1612], abs=1)
+    compare(
+        "speed at which a tail whips",
+        found,
+        [5733, 3225, 4778, 1612],
+        WHIP,
+        abs=1,
+        unit="rpm",
+        each=("12 x 300", "12 x 400", "10 x 300", "6 x 400"),
+    )
     matrix = critical_speed_rpm(Bar((Section(400, 12),), (Support(0, turning_nmm_rad=np.inf),)))
     assert tail_whip_rpm(400, 12) == pytest.approx(matrix, rel=1e-4)
 
@@ -63,18 +106,32 @@ def test_half_the_length_turns_four_times_as_fast_and_the_longest_tail_turns_it_
     assert longest_tail_mm(limit, 9, whip_share=0.3) == pytest.approx(350)
 
 
-def test_a_bow_grows_by_the_known_factors():
+def test_a_bow_grows_by_the_known_factors(compare):
     """1.10, 1.33, 1.96 and 2.78 at 0.3, 0.5, 0.7 and 0.8: 1 / (1 - r^2), textbook."""
     growth = bow_growth(np.array([0.3, 0.5, 0.7, 0.8]))
-    assert growth == pytest.approx([1.10, 1.33, 1.96, 2.78], abs=0.005)
+    compare(
+        "growth of a bow",
+        growth,
+        [1.10, 1.33, 1.96, 2.78],
+        by_hand("1 / (1 - r^2), textbook"),
+        abs=0.005,
+        each=("at 0.3", "at 0.5", "at 0.7", "at 0.8"),
+    )
     with pytest.raises(RangeError, match="critical speed itself"):
         bow_growth(1.0)
 
 
-def test_the_matrix_with_a_soft_chuck_gives_what_its_closed_form_says():
+def test_the_matrix_with_a_soft_chuck_gives_what_its_closed_form_says(compare):
     bar = held_bar("chuck only", **BAR, chuck_turning_nmm_rad=5e7, chuck_spring_n_mm=2e4)
     closed = gripped_bend_mm(150, 300, 20, chuck_turning_nmm_rad=5e7, chuck_spring_n_mm=2e4)
-    assert diameter_error_mm(bar, 150, [300])[0] == pytest.approx(2 * closed, rel=1e-6)
+    compare(
+        "bar in a soft chuck, by the stiffness matrix",
+        diameter_error_mm(bar, 150, [300])[0],
+        2 * closed,
+        run_here("closed form of a bar that leans and gives in its jaws", "rounding of the computer"),
+        rel=1e-6,
+        unit="mm",
+    )
 
 
 def test_a_push_at_two_overhangs_tells_lean_from_give_with_intervals_that_hold_the_truth():
@@ -101,11 +158,18 @@ def test_a_stiff_chuck_is_told_as_one_without_an_upper_end():
     assert found.chuck_turning_nmm_rad.interval[1] == np.inf
 
 
-def test_the_force_that_turned_a_bar_is_found_from_its_diameters():
+def test_the_force_that_turned_a_bar_is_found_from_its_diameters(compare):
     bar = held_bar("chuck and centre", bar_diameter_mm=16, overhang_mm=260)
     places = np.linspace(10, 250, 9)
     turned = 15.98 + diameter_error_mm(bar, 70, places)
-    assert proven_force_n(bar, places, turned, reading_sd_mm=0.002).value == pytest.approx(70)
+    compare(
+        "force told by the diameters of a turned bar",
+        proven_force_n(bar, places, turned, reading_sd_mm=0.002).value,
+        70,
+        run_here("diameters made from a force of 70 N", "rounding of the computer"),
+        rel=1e-6,
+        unit="N",
+    )
     with pytest.raises(RangeError, match="too few"):
         proven_force_n(bar, [10, 20], [16, 16], reading_sd_mm=0.002)
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from inspection.source import by_hand, library, run_here
 
 from machinelab.accuracy.mark_profile import (
     false_alarm_chance,
@@ -19,6 +20,14 @@ from machinelab.accuracy.marks import (
     spindle_locked_mm,
     time_locked_mm,
 )
+
+ROOM = "accuracy"
+FREQUENCY = by_hand("sqrt(6 / N) sigma / (pi T A), astronomers' formula, from memory")
+SCARGLE = by_hand("1 - (1 - exp(-z))^M, Scargle 1982, from memory")
+FOURIER = library(
+    "numpy", np.__version__, "fft.rfft of a wave sampled once a turn", "half a line of the spectrum"
+)
+SAMPLED = run_here("readings sampled and drawn by chance", "chance, with so many trials")
 
 LEAD_MM = 3.0
 PARTS = [
@@ -38,59 +47,132 @@ PARTS = [
     [(1, 3.0), (2, 1.5), (2 * 200 / 4, 0.03), (2 * 200, 0.0075), (40, 0.075)],
     ids=["screw", "stepper at two to one", "electrical cycle", "full step", "tooth of a 40-tooth pulley"],
 )
-def test_parts_of_a_three_millimetre_screw_mark_at_shares_of_its_lead(orders, expected):
+def test_parts_of_a_three_millimetre_screw_mark_at_shares_of_its_lead(compare, orders, expected):
     """Derived by hand: lead over events a turn of the screw."""
-    assert screw_locked_mm(3, orders) == pytest.approx(expected, rel=1e-5)
+    compare(
+        f"spacing of marks, {orders:g} events a turn of a 3 mm screw",
+        screw_locked_mm(3, orders),
+        expected,
+        by_hand("lead over events a turn"),
+        rel=1e-5,
+        unit="mm",
+    )
 
 
-def test_a_pinion_of_module_1_and_14_teeth_marks_at_its_pitch_circle():
+def test_a_pinion_of_module_1_and_14_teeth_marks_at_its_pitch_circle(compare):
     """Derived by hand: pi times module times teeth; here as a lead of the carriage for each turn."""
-    assert screw_locked_mm(np.pi * 14, 1) == pytest.approx(43.9823, rel=1e-5)
+    compare(
+        "spacing of marks of a pinion of module 1, 14 teeth",
+        screw_locked_mm(np.pi * 14, 1),
+        43.9823,
+        by_hand("pi times module times teeth"),
+        rel=1e-5,
+        unit="mm",
+    )
 
 
-def test_folding_makes_near_whole_ratios_into_long_lazy_bands():
+def test_folding_makes_near_whole_ratios_into_long_lazy_bands(compare):
     """Derived by hand: 2.05 turns a feed of 0.1 stand at 0.049 mm and seem to stand at 2 mm."""
     true = spindle_locked_mm(0.1, 2.05)
-    assert true == pytest.approx(0.0488, abs=1e-4)
-    assert seen_along_the_bar_mm(true, 0.1) == pytest.approx(2.0, rel=1e-9)
+    compare(
+        "spacing of 2.05 turns at a feed of 0.1 mm", true, 0.0488, by_hand("0.1 / 2.05"), abs=1e-4, unit="mm"
+    )
+    compare(
+        "what is seen of it along the bar",
+        seen_along_the_bar_mm(true, 0.1),
+        2.0,
+        compare.by_hand,
+        rel=1e-9,
+        unit="mm",
+    )
 
 
-def test_a_hundred_hertz_hides_at_600_rpm_and_shows_at_610():
+def test_a_hundred_hertz_hides_at_600_rpm_and_shows_at_610(compare):
     """Derived by hand: ten times a turn exactly at 600 rpm; 9.836 times at 610."""
     assert np.isinf(seen_along_the_bar_mm(time_locked_mm(0.1, 600, 100), 0.1))
-    assert seen_along_the_bar_mm(time_locked_mm(0.1, 610, 100), 0.1) == pytest.approx(0.61, rel=1e-6)
+    compare(
+        "what is seen of 100 Hz at 610 rpm",
+        seen_along_the_bar_mm(time_locked_mm(0.1, 610, 100), 0.1),
+        0.61,
+        compare.by_hand,
+        rel=1e-6,
+        unit="mm",
+    )
 
 
-def test_folding_agrees_with_sampling_a_wave_once_a_turn():
+def test_folding_agrees_with_sampling_a_wave_once_a_turn(compare):
     """Another way: count the waves in a sampled sine by its Fourier transform."""
     feed, turns = 0.1, 4000
     for orders in (0.137, 0.4, 1.23, 2.05, 3.81):
         sampled = np.sin(2 * np.pi * orders * np.arange(turns))
         peak = np.argmax(np.abs(np.fft.rfft(sampled))[1:]) + 1
         seen = seen_along_the_bar_mm(spindle_locked_mm(feed, orders), feed)
-        assert peak == pytest.approx(turns * feed / seen, abs=0.51)
+        compare(
+            f"peak of a spectrum of {orders} waves a turn",
+            turns * feed / seen,
+            peak,
+            FOURIER,
+            abs=0.51,
+            unit="line",
+        )
 
 
 @pytest.mark.slow
-def test_a_frequency_is_known_as_the_astronomers_say():
+def test_a_frequency_is_known_as_the_astronomers_say(compare):
     """sqrt(6/N) sigma / (pi T A), from memory; and found here by many trials of fitting a sine."""
     told = spatial_frequency_sd_per_mm(400, 60, 1, 1)
-    assert told == pytest.approx(0.00064975, rel=1e-4)
-    assert told * 3**2 == pytest.approx(0.0058477, rel=1e-4)
+    compare(
+        "standard uncertainty of a spatial frequency, 400 readings over 60 mm",
+        told,
+        0.00064975,
+        FREQUENCY,
+        rel=1e-4,
+        unit="1/mm",
+    )
+    compare(
+        "standard uncertainty of a spacing of 3 mm", told * 3**2, 0.0058477, FREQUENCY, rel=1e-4, unit="mm"
+    )
     generator = np.random.default_rng(40)
     x = np.linspace(0, 60, 400) + generator.uniform(-0.05, 0.05, 400)
     found = []
     for _ in range(150):
         profile = profile_spacing(x, np.sin(2 * np.pi * x / 3.0) + generator.normal(0, 1, 400))
         found.append(1 / profile.spacing_mm.value)
-    assert np.std(found) == pytest.approx(told, rel=0.18)
-    assert np.mean(found) == pytest.approx(1 / 3, abs=4 * told / np.sqrt(150))
+    compare(
+        "scatter of the frequency over 150 fits",
+        np.std(found),
+        told,
+        FREQUENCY,
+        rel=0.18,
+        unit="1/mm",
+        why="scatter of 150 trials",
+    )
+    compare(
+        "mean of the frequency over 150 fits",
+        np.mean(found),
+        1 / 3,
+        SAMPLED,
+        abs=4 * told / np.sqrt(150),
+        unit="1/mm",
+    )
 
 
-def test_the_chance_of_a_false_alarm_is_scargles():
+def test_the_chance_of_a_false_alarm_is_scargles(compare):
     """1 - (1 - exp(-z))^M, Scargle 1982, from memory; its inverse for one in a hundred."""
-    assert false_alarm_chance(12, 200) == pytest.approx(0.00122803, rel=1e-4)
-    assert false_alarm_chance(9.8985, 200) == pytest.approx(0.01, rel=1e-3)
+    compare(
+        "chance of a false alarm at a power of 12 among 200",
+        false_alarm_chance(12, 200),
+        0.00122803,
+        SCARGLE,
+        rel=1e-4,
+    )
+    compare(
+        "chance of a false alarm at a power of 9.8985 among 200",
+        false_alarm_chance(9.8985, 200),
+        0.01,
+        SCARGLE,
+        rel=1e-3,
+    )
 
 
 @pytest.mark.slow
@@ -103,7 +185,7 @@ def test_noise_rarely_passes_for_marks():
     assert np.mean(alarms) < 0.04
 
 
-def test_ten_bands_in_thirty_millimetres_point_to_the_screw():
+def test_ten_bands_in_thirty_millimetres_point_to_the_screw(compare):
     """Invented: 30.2 mm over ten bands with a steel rule; a screw of 3 mm lead is 0.6 of a deviation away."""
     found = rank_elements(
         PARTS,
@@ -114,12 +196,17 @@ def test_ten_bands_in_thirty_millimetres_point_to_the_screw():
         speed_rpm=310,
         screw_lead_mm=LEAD_MM,
     )
-    assert found.names[0] == "leadscrew"
+    compare(
+        "what ten bands in 30.2 mm point to",
+        found.names[0],
+        "leadscrew",
+        by_hand("a 3 mm screw lies 0.6 of a deviation away"),
+    )
     assert found.decided
     assert sum(found.probability) == pytest.approx(1)
 
 
-def test_two_parts_that_mark_alike_are_not_told_apart_and_the_feed_tells_them():
+def test_two_parts_that_mark_alike_are_not_told_apart_and_the_feed_tells_them(compare):
     """A belt of 1/30 turn at a feed of 0.1 marks at 3 mm as the screw does."""
     slow = DriveElement("long belt", SPINDLE, 1 / 30, 0.005)
     found = rank_elements(
@@ -142,7 +229,9 @@ def test_two_parts_that_mark_alike_are_not_told_apart_and_the_feed_tells_them():
         speeds_rpm=[155, 620],
     )
     assert test.feed_mm != 0.1
-    assert test.foretold_mm[0] == pytest.approx(3.0)
+    compare(
+        "spacing foretold for the screw", test.foretold_mm[0], 3.0, by_hand("the lead"), rel=1e-6, unit="mm"
+    )
     assert test.foretold_mm[1] != pytest.approx(3.0, rel=0.3)
 
 

@@ -13,10 +13,19 @@ from pathlib import Path
 import numpy as np
 import pytest
 import sympy
+from inspection.source import CERTIFIED, READ, Source
 
 from machinelab.errors import LogError
 from machinelab.spindle import robust_fit as engine
 from machinelab.spindle.robust_fit import RobustFit, robust_fit
+
+ROOM = "spindle"
+CERTIFIED_BY_NIST = Source(
+    CERTIFIED,
+    "NIST StRD, nonlinear regression (files of the institute, data/nist_strd)",
+    READ,
+    "digits that count",
+)
 
 DATA = Path(__file__).parent / "data"
 SETS = sorted(file.stem for file in (DATA / "nist_strd").glob("*.dat"))
@@ -82,19 +91,31 @@ def digits(found, wanted):
 
 @pytest.mark.parametrize("start", [0, 1], ids=["far start", "near start"])
 @pytest.mark.parametrize("name", SETS)
-def test_parameters_agree_with_the_certified_ones_to_six_digits(name, start):
+def test_parameters_agree_with_the_certified_ones_to_six_digits(compare, name, start):
     found, wanted = fitted(name, start), certified(name)
     assert digits(found.parameters, wanted.parameters) >= FEWEST_DIGITS
-    assert np.sum(found.residuals**2) == pytest.approx(wanted.sum_of_squares, rel=1e-9)
+    near = {"rel": 10.0**-FEWEST_DIGITS, "abs": 0.0}
+    told = f"{name}: parameters from start {start + 1}"
+    compare.worst(told, found.parameters, wanted.parameters, CERTIFIED_BY_NIST, **near)
+    compare(
+        f"{name}: sum of squares from start {start + 1}",
+        np.sum(found.residuals**2),
+        wanted.sum_of_squares,
+        CERTIFIED_BY_NIST,
+        rel=1e-9,
+    )
 
 
 @pytest.mark.parametrize("start", [0, 1], ids=["far start", "near start"])
 @pytest.mark.parametrize("name", SETS)
-def test_standard_deviations_agree_with_the_certified_ones_to_four_digits(name, start):
+def test_standard_deviations_agree_with_the_certified_ones_to_four_digits(compare, name, start):
     """NIST takes readings for independent; ours widen where neighbours err alike, which is undone here."""
     found, wanted = fitted(name, start), certified(name)
     deviations = np.sqrt(np.diag(found.covariance) / found.neighbours)
     assert digits(deviations, wanted.deviations) >= FEWEST_DIGITS_OF_DEVIATION
+    near = {"rel": 10.0**-FEWEST_DIGITS_OF_DEVIATION, "abs": 0.0}
+    told = f"{name}: standard deviations from start {start + 1}"
+    compare.worst(told, deviations, wanted.deviations, CERTIFIED_BY_NIST, **near)
 
 
 @pytest.mark.parametrize("name", ROWS)

@@ -4,51 +4,36 @@ import csv
 import json
 from pathlib import Path
 
-import numpy as np
 import pytest
+from inspection.source import READ, STANDARD, Source, source_of
 
-from machinelab import tables
 from machinelab.errors import RangeError
 from machinelab.threads.form import parse
 from machinelab.threads.limits import classes_of, limits
-from machinelab.threads.metric_limits import diameter_step
-from machinelab.threads.pitch_tolerance import (
-    R40,
-    nearest_preferred_number,
-    pitch_diameter_tolerance_um,
-    preferred_number_on,
-)
 from machinelab.threads.unified_limits import unified_pitch_tolerance_in
 
+ROOM = "threads"
+INCH_NUT = ("minor, lowest", "minor, highest", "pitch, lowest", "pitch, highest")
+INCH_SCREW = ("major, highest", "major, lowest", "pitch, highest", "pitch, lowest")
+INCH_SIDES = {
+    8: (*(f"screw's {one}" for one in INCH_SCREW), *(f"nut's {one}" for one in INCH_NUT)),
+    4: ("nut's minor, highest", "nut's minor, lowest", "nut's pitch, highest", "nut's pitch, lowest"),
+}
+SIDES = {
+    "screw": ("major, highest", "major, lowest", "pitch, highest", "pitch, lowest"),
+    "nut": ("minor, lowest", "minor, highest", "pitch, lowest", "pitch, highest"),
+}
+METRIC_DATA = Source(STANDARD, "public CAD data set of metric threads, 6g and 6H", READ)
+DIN_103 = Source(STANDARD, "public CAD data set of the limits 7e and 7H of DIN 103", READ)
+ASME_DATA = Source(STANDARD, "public thread data set, ASME B1.1-2019 rows", READ)
+ISO_228 = Source(STANDARD, "ISO 228-1 as copied in a public CAD data set", READ)
+BS_93 = Source(STANDARD, "BS 93, public", READ)
+BS_84 = Source(STANDARD, "BS 84, public technical note", READ)
 DATA = Path(__file__).parent / "data"
 ROWS = {row["id"]: row for row in json.loads((DATA / "threads.json").read_text(encoding="utf-8"))}
 METRIC = [row for name, row in ROWS.items() if name.startswith("A-M")]
 UNIFIED = [row for row in ROWS.values() if row["inputs"].get("series") in ("UNC", "UNF", "UNS")]
 INCH_MM = 25.4
-CRESTS = [row for row in tables.read("thread_crest_tolerances") if row["form"] == "metric"]
-CELLS = [row for row in tables.read("thread_pitch_tolerances") if row["form"] == "metric"]
-# Where ISO 965-1 is not its own formula rounded to the nearest preferred number: what stands there, by pitch,
-# and for pitch diameters by pitch and the start of the step of diameters.
-EXCEPTIONS = {
-    ("es g", 0.75): 22,
-    ("Td", 4): 475,
-    ("TD1", 0.5): 140,
-    ("TD1", 1): 236,
-    ("TD1", 2.5): 450,
-    ("Td2", 0.5, 2.8): 75,
-    ("Td2", 5, 45): 250,
-    ("Td2", 3, 180): 250,
-    ("Td2", 4, 180): 280,
-    ("TD2", 0.45, 1.4): 95,
-    ("TD2", 0.5, 2.8): 100,
-    ("TD2", 0.75, 2.8): 118,
-    ("TD2", 1.5, 5.6): 180,
-    ("TD2", 1.25, 11.2): 180,
-    ("TD2", 1.5, 11.2): 190,
-    ("TD2", 4.5, 22.4): 315,
-    ("TD2", 3, 180): 335,
-    ("TD2", 4, 180): 375,
-}
 
 
 def in_inches(pair):
@@ -65,20 +50,29 @@ def table(name):
 
 
 @pytest.mark.parametrize("row", METRIC, ids=lambda row: row["id"])
-def test_metric_limits_are_those_of_published_tables(row):
+def test_metric_limits_are_those_of_published_tables(compare, row):
     given = row["inputs"]
     found = limits(parse(f"M{given.get('d', given.get('D'))}x{given['P']}"), given["cls"])
     if found.side == "screw":
         sizes = [*reversed(found.major_mm), *reversed(found.pitch_mm)]
     else:
         sizes = [*found.minor_mm, *found.pitch_mm]
-    assert sizes == pytest.approx(row["expected"], abs=1e-9)
+    compare(
+        f"{row['id'].removeprefix('A-')}",
+        sizes,
+        row["expected"],
+        source_of(row),
+        abs=1e-9,
+        unit="mm",
+        each=SIDES[found.side],
+        table="metric limits",
+    )
 
 
 @pytest.mark.parametrize(
     ("thread", "printed"), table("metric_limits"), ids=lambda one: one if isinstance(one, str) else ""
 )
-def test_fine_and_coarse_metric_threads_agree_with_a_public_cad_data_set(thread, printed):
+def test_fine_and_coarse_metric_threads_agree_with_a_public_cad_data_set(compare, thread, printed):
     """Public CAD data set of metric threads, 6g and 6H (read); rows that contradict others of it left out."""
     screw, nut = limits(parse(thread), "6g"), limits(parse(thread), "6H")
     found = {
@@ -90,13 +84,22 @@ def test_fine_and_coarse_metric_threads_agree_with_a_public_cad_data_set(thread,
     }
     # Its minor diameters of screws are rounded once more or less than ours.
     for name, size in printed.items():
-        assert found[name] == pytest.approx(size, abs=1.01e-3 if name.startswith("d3") else 1e-9), name
+        compare(
+            f"{thread}: {name}",
+            found[name],
+            size,
+            METRIC_DATA,
+            abs=1.01e-3 if name.startswith("d3") else 1e-9,
+            unit="mm",
+            table="metric limits of a CAD data set",
+            why="rounded once more or less there",
+        )
 
 
 @pytest.mark.parametrize(
     ("thread", "printed"), table("trapezoidal_limits"), ids=lambda one: one if isinstance(one, str) else ""
 )
-def test_trapezoidal_limits_are_those_of_a_copy_of_din_103(thread, printed):
+def test_trapezoidal_limits_are_those_of_a_copy_of_din_103(compare, thread, printed):
     """Public CAD data set of the limits 7e and 7H of DIN 103 (read).
 
     Left out: its roots for the pitch of 12, which are 10 um off its own pitch diameters, and its play for the
@@ -112,18 +115,27 @@ def test_trapezoidal_limits_are_those_of_a_copy_of_din_103(thread, printed):
         "D4": nut.major_mm[0],
     }
     for name, size in printed.items():
-        assert found[name] == pytest.approx(size, abs=1.01e-3 if name == "d3_min" else 1e-9), name
+        compare(
+            f"{thread}: {name}",
+            found[name],
+            size,
+            DIN_103,
+            abs=1.01e-3 if name == "d3_min" else 1e-9,
+            unit="mm",
+            table="trapezoidal limits",
+            why="smallest roots there are rounded now up, now down",
+        )
 
 
-def test_the_pitch_of_six_of_trapezoidal_threads_has_its_own_row():
+def test_the_pitch_of_six_of_trapezoidal_threads_has_its_own_row(compare):
     """The copy prints the figures of pitch 7 for 6, but for the root 22.463, which is that of 6."""
     screw = limits(parse("Tr30x6"), "7e")
-    assert screw.minor_mm == (22.463, 23)
-    assert screw.pitch_mm == (26.547, 26.882)
+    compare("Tr30x6-7e: root", screw.minor_mm, (22.463, 23), DIN_103, unit="mm")
+    compare("Tr30x6-7e: pitch diameter", screw.pitch_mm, (26.547, 26.882), DIN_103, unit="mm")
 
 
 @pytest.mark.parametrize("row", UNIFIED, ids=lambda row: row["id"])
-def test_unified_limits_are_those_of_published_tables(row):
+def test_unified_limits_are_those_of_published_tables(compare, row):
     name = row["id"].removeprefix("A-")
     thread = parse(name.removesuffix("-2B"))
     screw, nut = limits(thread, "2A"), limits(thread, "2B")
@@ -132,157 +144,95 @@ def test_unified_limits_are_those_of_published_tables(row):
         found = [*reversed(nut.minor_mm), *reversed(nut.pitch_mm)]
     # One cell of 192 differs: the table prints 0.938 for the bore of 1-14 UNS, the formulas give 0.939.
     places = 1.01e-3 if thread.series == "UNS" else 5e-6
-    assert in_inches(found) == pytest.approx(row["expected"], abs=places)
-
-
-def test_the_screw_of_three_eighths_is_the_one_remembered():
-    """A-3/8-16-2A, from memory of ASME B1.1."""
-    screw = limits(parse("3/8-16 UNC-2A"))
-    assert in_inches([*reversed(screw.major_mm), *reversed(screw.pitch_mm)]) == pytest.approx(
-        ROWS["A-3/8-16-2A"]["expected"], abs=5e-6
+    compare(
+        f"{name}",
+        in_inches(found),
+        row["expected"],
+        source_of(row),
+        abs=places,
+        unit="in",
+        each=INCH_SIDES[len(found)],
+        table="unified limits",
+        why="one cell of 192: the table prints 0.938, the formulas give 0.939",
     )
 
 
-def test_rounding_once_at_the_end_would_miss_the_screw_of_one_inch():
+def test_the_screw_of_three_eighths_is_the_one_remembered(compare):
+    """A-3/8-16-2A, from memory of ASME B1.1."""
+    screw = limits(parse("3/8-16 UNC-2A"))
+    compare(
+        "3/8-16 UNC-2A",
+        in_inches([*reversed(screw.major_mm), *reversed(screw.pitch_mm)]),
+        ROWS["A-3/8-16-2A"]["expected"],
+        source_of(ROWS["A-3/8-16-2A"]),
+        abs=5e-6,
+        unit="in",
+        each=("major, highest", "major, lowest", "pitch, highest", "pitch, lowest"),
+    )
+
+
+def test_rounding_once_at_the_end_would_miss_the_screw_of_one_inch(compare):
     """1-8 UNC-2A: smallest pitch diameter 0.9101 in (public thread data set, ASME B1.1-2019 rows, read)."""
     tolerance = unified_pitch_tolerance_in(1, engagement_in=1, pitch_in=1 / 8)
     assert round(1 - 0.64951905 / 8 - 0.3 * tolerance - tolerance, 4) == 0.91
-    assert in_inches(limits(parse("1-8"), "2A").pitch_mm)[0] == pytest.approx(0.9101, abs=1e-9)
-
-
-@pytest.mark.parametrize(("tolerance_class", "pitch_tolerance_um"), [("4H", 45), ("5H", 56)])
-def test_finer_grades_of_the_smallest_nuts_are_those_of_a_tap_catalogue(tolerance_class, pitch_tolerance_um):
-    """A tap maker's catalogue (read as an excerpt): M1x0.25 4H 45 um, 5H 56 um."""
-    low, high = limits(parse("M1"), tolerance_class).pitch_mm
-    assert round(1000 * (high - low)) == pitch_tolerance_um
-
-
-@pytest.mark.parametrize(
-    ("thread", "um"),
-    [("M1.6", 85), ("M2", 90), ("M2.5", 95), ("M3", 100), ("M3.5", 112), ("M4", 118), ("M5", 125)],
-)
-def test_pitch_tolerances_of_small_nuts_are_those_of_a_tap_catalogue(thread, um):
-    """A tap maker's catalogue (read as an excerpt), 6H."""
-    low, high = limits(parse(thread), "6H").pitch_mm
-    assert round(1000 * (high - low)) == um
-
-
-@pytest.mark.parametrize("name", [name for name in ROWS if name.startswith(("A-Td6", "A-TD1", "A-Td2"))])
-def test_the_formulas_behind_the_tables_give_what_the_standard_rounded(name):
-    given, (raw, printed) = ROWS[name]["inputs"], ROWS[name]["expected"]
-    if name.startswith("A-Td2"):
-        step = diameter_step(parse(f"M{given['d']}x{given['P']} special"))
-        formula = pitch_diameter_tolerance_um(given["P"], step_from_mm=step[0], step_to_mm=step[1])
-        stands = {(float(row["step_from_mm"]), float(row["pitch_mm"])): row["screw_um"] for row in CELLS}
-        assert int(stands[step[0], given["P"]]) == printed
-    else:
-        formula = crest_formulas(given["P"])["Td" if name.startswith("A-Td6") else "TD1"]
-        column = "screw_major_um" if name.startswith("A-Td6") else "nut_minor_um"
-        assert printed in [int(row[column]) for row in CRESTS if float(row["pitch_mm"]) == given["P"]]
-    assert formula == pytest.approx(raw, abs=0.05)
-
-
-def crest_formulas(pitch):
-    """ISO 965-1, formulas from memory."""
-    nut = 433 * pitch - 190 * pitch**1.22 if pitch <= 0.8 else 230 * pitch**0.7
-    return {"es g": 15 + 11 * pitch, "Td": 180 * pitch ** (2 / 3) - 3.15 / pitch**0.5, "TD1": nut}
-
-
-def test_the_tables_are_the_formulas_to_the_nearest_preferred_number_but_for_eighteen_cells():
-    found = {}
-    for row in CRESTS:
-        pitch = float(row["pitch_mm"])
-        printed = {"es g": row["g_um"], "Td": row["screw_major_um"], "TD1": row["nut_minor_um"]}
-        for name, formula in crest_formulas(pitch).items():
-            # The standard has no grade 6 for the bores of the finest nuts.
-            if name != "TD1" or pitch >= 0.3:
-                found[name, pitch] = formula, int(printed[name])
-    for row in CELLS:
-        pitch, start = float(row["pitch_mm"]), float(row["step_from_mm"])
-        formula = pitch_diameter_tolerance_um(pitch, step_from_mm=start, step_to_mm=float(row["step_to_mm"]))
-        found["Td2", pitch, start] = formula, int(row["screw_um"])
-        found["TD2", pitch, start] = 1.32 * formula, int(row["nut_um"])
-    # Whole micrometres after the preferred number, a half to the even one.
-    missed = {
-        cell: printed
-        for cell, (formula, printed) in found.items()
-        if np.round(nearest_preferred_number(formula)) != printed
-    }
-    assert missed == EXCEPTIONS
-
-
-@pytest.mark.parametrize(
-    "row", CELLS + CRESTS, ids=lambda row: f"{row.get('step_from_mm', '')} {row['pitch_mm']}"
-)
-def test_every_tolerance_of_the_tables_is_a_preferred_number(row):
-    series = {float(np.round(number * 10**power)) for number in R40 for power in range(1, 4)}
-    cells = [row[name] for name in ("screw_um", "nut_um", "screw_major_um", "nut_minor_um") if name in row]
-    assert {float(cell) for cell in cells} <= series
-
-
-def test_a_misprint_in_a_table_would_be_no_preferred_number():
-    """198, 365 and 335 stood in a public copy; 335 is in the series, the other two are noticed."""
-    series = {float(np.round(number * 10**power)) for number in R40 for power in range(1, 4)}
-    assert {198.0, 365.0} & series == set()
-
-
-@pytest.mark.parametrize(
-    ("thread", "step"),
-    [
-        ("M11x1", (5.6, 11.2)),
-        ("M12", (11.2, 22.4)),
-        ("M22", (11.2, 22.4)),
-        ("M24", (22.4, 45)),
-        ("M45", (22.4, 45)),
-        ("M48", (45, 90)),
-    ],
-)
-def test_a_step_of_diameters_holds_its_upper_end_and_not_its_lower(thread, step):
-    """ISO 965-1: 11 mm is in 5.6 to 11.2, 22 in 11.2 to 22.4, 45 in 22.4 to 45."""
-    assert diameter_step(parse(thread)) == step
-
-
-def test_a_calculator_of_the_formulas_would_be_wrong_for_the_nut_of_m10():
-    by_formula = (
-        9.026
-        + nearest_preferred_number(1.32 * pitch_diameter_tolerance_um(1.5, step_from_mm=5.6, step_to_mm=11.2))
-        / 1000
+    compare(
+        "smallest pitch diameter of 1-8 UNC-2A",
+        in_inches(limits(parse("1-8"), "2A").pitch_mm)[0],
+        0.9101,
+        ASME_DATA,
+        abs=1e-9,
+        unit="in",
     )
-    assert by_formula == pytest.approx(9.196)
-    assert limits(parse("M10"), "6H").pitch_mm[1] == 9.206
 
 
-def test_the_play_of_a_screw_is_rounded_before_it_is_taken_off():
-    """6g of M10x1.5: 32 um and not 31.5."""
-    assert limits(parse("M10"), "6g").major_mm[1] == 9.968
-
-
-def test_four_preferred_numbers_are_the_factor_between_two_grades():
-    """ISO 965-1: grades 4, 5, 7, 8 are 0.63, 0.8, 1.25 and 1.6 of grade 6 (memory)."""
-    series = np.round(100 * np.array(R40[:-1]))
-    for grade, factor in {3: 0.5, 4: 0.63, 5: 0.8, 6: 1, 7: 1.25, 8: 1.6, 9: 2}.items():
-        assert preferred_number_on(series, 4 * (grade - 6)) == pytest.approx(factor * series, rel=0.031)
-
-
-def test_pipe_threads_have_the_limits_of_iso_228():
+def test_pipe_threads_have_the_limits_of_iso_228(compare):
     """ISO 228-1 as transcribed in a public CAD data set (read): G1/2 142, 284 and 541 um."""
-    assert limits(parse("G1/2"), "A").pitch_mm == (19.651, 19.793)
-    assert limits(parse("G1/2"), "B").pitch_mm == (19.509, 19.793)
-    assert limits(parse("G1/2"), "nut").minor_mm == (18.631, 19.172)
-    assert limits(parse("G3"), "A").pitch_mm[0] == pytest.approx(86.405 - 0.217)
+    compare(
+        "G1/2 A: pitch diameter", limits(parse("G1/2"), "A").pitch_mm, (19.651, 19.793), ISO_228, unit="mm"
+    )
+    compare(
+        "G1/2 B: pitch diameter", limits(parse("G1/2"), "B").pitch_mm, (19.509, 19.793), ISO_228, unit="mm"
+    )
+    compare(
+        "G1/2 nut: minor diameter",
+        limits(parse("G1/2"), "nut").minor_mm,
+        (18.631, 19.172),
+        ISO_228,
+        unit="mm",
+    )
+    compare(
+        "G3 A: smallest pitch diameter",
+        limits(parse("G3"), "A").pitch_mm[0],
+        86.405 - 0.217,
+        ISO_228,
+        rel=1e-6,
+        unit="mm",
+    )
 
 
-def test_ba_limits_start_from_the_printed_sizes():
+def test_ba_limits_start_from_the_printed_sizes(compare):
     """BS 93 (public, read): nut 0.12 P + 0.03 and 0.375 P, normal screw 0.1 P + 0.025 and 25 um of play."""
     nut, screw = limits(parse("0 BA"), "nut"), limits(parse("4 BA"), "normal screw")
-    assert nut.pitch_mm == (5.4, 5.55)
-    assert nut.minor_mm == (4.8, 5.175)
+    compare("0 BA nut: pitch diameter", nut.pitch_mm, (5.4, 5.55), BS_93, unit="mm")
+    compare("0 BA nut: minor diameter", nut.minor_mm, (4.8, 5.175), BS_93, unit="mm")
     assert screw.pitch_mm == (pytest.approx(3.18 - 0.091), 3.18)
-    assert limits(parse("4 BA"), "close screw").pitch_mm[1] == 3.205
-    assert limits(parse("12 BA"), "normal screw").major_mm == (1.23, 1.3)
+    compare(
+        "4 BA close screw: largest pitch diameter",
+        limits(parse("4 BA"), "close screw").pitch_mm[1],
+        3.205,
+        BS_93,
+        unit="mm",
+    )
+    compare(
+        "12 BA normal screw: outside diameter",
+        limits(parse("12 BA"), "normal screw").major_mm,
+        (1.23, 1.3),
+        BS_93,
+        unit="mm",
+    )
 
 
-def test_whitworth_classes_are_two_thirds_one_and_one_and_a_half_units():
+def test_whitworth_classes_are_two_thirds_one_and_one_and_a_half_units(compare):
     """BS 84 (public technical note, read): close 2/3 T, medium T, free and normal 3/2 T."""
     thread = parse("1/2 BSW")
     unit_in = 0.002 * 0.5 ** (1 / 3) + 0.003 * 0.5**0.5 + 0.005 * (1 / 12) ** 0.5
@@ -295,9 +245,25 @@ def test_whitworth_classes_are_two_thirds_one_and_one_and_a_half_units():
     }
     for name, share in shares.items():
         low, high = in_inches(limits(thread, name).pitch_mm)
-        assert high - low == pytest.approx(share * unit_in, abs=5.1e-5)
+        compare(
+            f"1/2 BSW {name}: pitch tolerance",
+            high - low,
+            share * unit_in,
+            BS_84,
+            abs=5.1e-5,
+            unit="in",
+            why="both limits are rounded to a ten-thousandth",
+        )
     bore = in_inches(limits(thread, "medium nut").minor_mm)
-    assert bore[1] - bore[0] == pytest.approx(0.2 / 12 + 0.007, abs=5.1e-5)
+    compare(
+        "1/2 BSW medium nut: minor tolerance",
+        bore[1] - bore[0],
+        0.2 / 12 + 0.007,
+        BS_84,
+        abs=5.1e-5,
+        unit="in",
+        why="both limits are rounded to a ten-thousandth",
+    )
 
 
 @pytest.mark.parametrize(
