@@ -235,7 +235,7 @@ def stiff_enough_bar_mm(cutting_force_n, far_mm, taper_tolerance_mm, elasticity_
 
     Source
     ------
-    Derived here from `bending_taper_mm`; the quarter is common practice, no source.
+    Derived here from the taper that bending fakes; the quarter is common practice, no source.
     """
     force = positive("cutting_force_n", cutting_force_n)
     length = np.asarray(positive("far_mm", far_mm), dtype=float)

@@ -125,7 +125,7 @@ def independent_feed_mm_min(feed_mm, *, speed_rpm):
 
     Source
     ------
-    Derived here: `feed_per_turn_mm` solved for the travel.
+    Derived here: the feed for each turn, solved for the travel each minute.
     """
     return feed_mm * positive("speed_rpm", speed_rpm)
 

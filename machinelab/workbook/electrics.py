@@ -9,9 +9,11 @@ import pandas as pd
 from machinelab.controls.conductors import conductor_currents, continuous_wire_a, fuse_fit
 from machinelab.controls.dc_contacts import may_open_a, switches
 from machinelab.controls.electrical_limits import electrical_limit
-from machinelab.controls.residual_voltage import bleed_resistor_limit_ohm, residual_voltage
+from machinelab.controls.residual_voltage import bleed_resistor_limit_ohm, bleed_time_s, residual_voltage
 from machinelab.errors import RangeError
 from machinelab.workbook.machine import Machine
+from machinelab.workbook.share import Calculation, calculation
+from machinelab.worked import Working, worked
 
 KEPT, BROKEN, NOT_KNOWN = "kept", "broken", "not known yet"
 # In a closed box in summer, two circuits side by side; common practice, no source.
@@ -46,6 +48,47 @@ def electrical_table(machine: Machine) -> pd.DataFrame:
     ]
     columns = ["", "found", "limit", "how it stands", "what to do", "limit from"]
     return pd.DataFrame(rows, columns=columns).set_index("").rename_axis(None)
+
+
+def bleed_working(machine: Machine) -> Working | None:
+    """How long the capacitors stay charged, everything at the bad end; None while a figure is wanting."""
+    bus = machine.bus
+    if None in (bus.voltage_v, bus.capacitance_f, bus.bleed_resistor_ohm):
+        return None
+    return worked(
+        bleed_time_s,
+        capacitance_f=LARGEST_CAPACITANCE * bus.capacitance_f,
+        bleed_resistor_ohm=LARGEST_RESISTANCE * bus.bleed_resistor_ohm,
+        bus_voltage_v=HIGHEST_MAINS * bus.voltage_v,
+        low_voltage_v=60.0,
+    )
+
+
+def bleed_calculation(machine: Machine) -> tuple[Calculation, ...]:
+    """The same for others; nothing while a figure is wanting."""
+    working = bleed_working(machine)
+    if working is None:
+        return ()
+    limit = electrical_limit("residual time")
+    return (
+        calculation(
+            working,
+            meaning=(
+                "At the least so long after the plug is out a hand stays away; the limit is "
+                f"{limit.limit_value:g} s ({limit.source}). A resistor that has "
+                "failed is invisible: measure all the same."
+            ),
+            assumptions=(
+                f"mains {_percent(HIGHEST_MAINS)} high, capacitors {_percent(LARGEST_CAPACITANCE)} and "
+                f"resistor {_percent(LARGEST_RESISTANCE)} over what is printed (common practice, no source)",
+                "a bleed resistor that is whole, and a spindle that stands",
+            ),
+        ),
+    )
+
+
+def _percent(times: float) -> str:
+    return f"{100 * (times - 1):.0f} %"
 
 
 def _capacitors(machine: Machine) -> Iterator[ElectricalRow]:

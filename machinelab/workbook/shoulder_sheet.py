@@ -46,7 +46,7 @@ class SheetRow:
         groove = f"with a groove of {self.groove_words} ({self.speed.groove.where_from})"
         bands = f"; keep out of {' and '.join(self.keep_out_of)}" if self.keep_out_of else ""
         rest = f"{ratio}, {self.thread_passes} passes{wires}{bands}."
-        return f"**{self.name}** {groove}: {self.speed.words.removesuffix('.')}{rest}"
+        return f"{self.name} {groove}: {self.speed.words.removesuffix('.')}{rest}"
 
 
 def name_of(thread: ThreadToCut, place: int = 1) -> str:

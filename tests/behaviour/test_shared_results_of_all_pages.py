@@ -20,7 +20,7 @@ from machinelab.workbook.verdict import WORDS
 pytestmark = pytest.mark.slow
 
 LARGEST_PICTURE_BYTES = 250_000
-# They describe: what is built, what is wired, what was written down. There is no formula to show.
+# They describe what is built, wired or written down: no number is measured that could be judged.
 SHEETS = {"MachineAsBuiltPage", "ControlBoxPage", "RecordPage"}
 # Of these nothing is computed before it is measured: geometry as found, a lost motion, a meter's scale.
 FIRST_MEASURED = {
@@ -85,8 +85,8 @@ def test_a_post_has_its_picture_at_the_width_of_a_forum_small_and_with_words(kin
         assert len(file.alt) > 40
 
 
-@measuring
-def test_a_post_has_formula_numbers_result_source_meaning_and_verdict(kind, opened):
+@kinds
+def test_a_post_has_formula_numbers_result_source_meaning_and_what_was_assumed(kind, opened):
     post = opened(kind).shared()
     shown = [block for block in post.blocks if isinstance(block, Calculation)]
     assert shown
@@ -96,10 +96,25 @@ def test_a_post_has_formula_numbers_result_source_meaning_and_verdict(kind, open
         assert any(re.search(r"\d", line) for line in block.numbers)
         assert block.result
         assert block.source
-    assert any(block.meaning for block in shown)
-    text = post.text()
+    assert any(block.assumptions for block in shown)
+    assert all(block.meaning for block in shown)
+    for written in (post.text(), post.bbcode(), post.markdown(), post.html()):
+        assert "Taken for granted:" in written
+        assert "Source: " in written
+
+
+@measuring
+def test_a_post_tells_verdict_and_instrument(kind, opened):
+    text = opened(kind).shared().text()
     assert any(f"Verdict: {word}" in text for word in WORDS)
     assert "Instrument: " in text
+
+
+@kinds
+def test_no_mark_of_markdown_is_left_in_plain_words(kind, opened):
+    post = opened(kind).shared()
+    for written in (post.text(), post.bbcode()):
+        assert not re.search(r"\*\*|\\[-*_\[]|`|&(?:lt|gt|amp|quot);|<[a-z/]", written)
 
 
 @measuring

@@ -12,7 +12,6 @@ from machinelab.accuracy.indicator import reading_sd_mm
 from machinelab.errors import MachinelabError
 from machinelab.units import Field, show
 from machinelab.workbook.alignment_results import (
-    LOBES,
     PPM_PER_MM_M,
     AlignmentResult,
     FaceResult,
@@ -361,7 +360,13 @@ class AlignmentPage(Page):
             (
                 Paragraph(" ".join(one.headline for one in (self.alignment, self.runout) if one)),
                 calculation(
-                    self.working, meaning=f"Collars of a thinner bar would lie. Lobes told: {LOBES}."
+                    self.working,
+                    meaning="Collars of a thinner bar would lie.",
+                    assumptions=(
+                        f"{FINISHING_N:g} N across the bar, a light finishing cut (common practice, no "
+                        "source)",
+                        "a solid steel bar in a chuck that does not give",
+                    ),
                 ),
                 Notes(tuple(lines), "What to do"),
                 *for_post(*shown),

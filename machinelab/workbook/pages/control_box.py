@@ -15,7 +15,7 @@ from machinelab.controls.trace import Trace, told
 from machinelab.errors import PanelError
 from machinelab.units import Field
 from machinelab.workbook.cautions import TRACE, cautions
-from machinelab.workbook.electrics import electrical_table
+from machinelab.workbook.electrics import bleed_calculation, electrical_table
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.ladder import Ladder
 from machinelab.workbook.kept_faults import keep_faults, kept_faults
@@ -384,5 +384,12 @@ class ControlBoxPage(Page):
         head = f"Desk check of the control box: {self.found.coverage}."
         return Post(
             f"Control box of {self.machine.name}",
-            (Paragraph(head), *table, *ways, Notes((DESK_CHECK,), "Mind"), *for_post(self.ladder)),
+            (
+                Paragraph(head),
+                *table,
+                *ways,
+                *bleed_calculation(self.machine),
+                Notes((DESK_CHECK,), "Mind"),
+                *for_post(self.ladder),
+            ),
         )

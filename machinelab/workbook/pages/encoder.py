@@ -323,8 +323,19 @@ class EncoderPage(Page):
             f"Spindle encoder of {self.machine.name}",
             (
                 Paragraph(self.choice().headline),
-                calculation(self.counts()),
-                calculation(self.rate(), meaning="What encoder, receiver and counter must keep up with."),
+                calculation(
+                    self.counts(),
+                    meaning="As fine as the controller can tell where the spindle stands.",
+                    assumptions=(
+                        "lines and teeth as the machine file has them",
+                        "a belt that jumps no tooth",
+                    ),
+                ),
+                calculation(
+                    self.rate(),
+                    meaning="What encoder, receiver and counter must keep up with.",
+                    assumptions=("edges that are evenly spaced; uneven ones come closer together",),
+                ),
                 Table(tuple(limits.columns), tuple(map(tuple, limits.to_numpy())), "Limits"),
                 *trial,
                 *for_post(picture),

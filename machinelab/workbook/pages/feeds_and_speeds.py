@@ -343,9 +343,20 @@ class FeedsAndSpeedsPage(Page):
             f"{self.plan.title} on {self.machine.name}",
             (
                 Paragraph(self.plan.headline),
-                calculation(self.speed_working(), meaning="The speed at the typical cutting speed."),
-                Table(tuple(speeds.columns), tuple(map(tuple, speeds.to_numpy())), self.plan.wanted.source),
-                calculation(self.feed_working(), meaning="What a feed with its own knob is set to."),
+                calculation(
+                    self.speed_working(),
+                    meaning="The speed at the typical cutting speed.",
+                    assumptions=(
+                        f"the cutting speed: {self.plan.wanted.source}",
+                        *self.plan.machine.assumed,
+                    ),
+                ),
+                Table(tuple(speeds.columns), tuple(map(tuple, speeds.to_numpy())), "By the tables"),
+                calculation(
+                    self.feed_working(),
+                    meaning="What a feed with its own knob is set to.",
+                    assumptions=("a spindle that keeps its speed in the cut",),
+                ),
                 Paragraph(f"{self.plan.feed_told} {self.plan.finish_told}"),
                 *((Notes(tuple(trials), "Measured"),) if trials else ()),
                 *for_post(picture),

@@ -323,7 +323,14 @@ class GearingPage(Page):
             f"Leadscrew gearing of {self.machine.name}",
             (
                 Paragraph(self.ratios.headline),
-                calculation(self.working(), meaning=f"The ratio for {self.ratios.threads[0].name}."),
+                calculation(
+                    self.working(),
+                    meaning=f"The ratio for {self.ratios.threads[0].name}.",
+                    assumptions=(
+                        "lead, teeth and lines as the machine file has them",
+                        "a screw without any error of its own, and no step lost",
+                    ),
+                ),
                 Table(tuple(table.columns), tuple(map(tuple, table.to_numpy())), "Every thread on the list"),
                 *trial,
                 Notes((choice.meaning,), f"About {self.shown_thread.name}"),

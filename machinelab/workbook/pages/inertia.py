@@ -38,6 +38,13 @@ USUAL_DOUBTS = {
     "emf_doubt": 0.03,
     "ohm_doubt": 0.05,
 }
+ASSUMED_OF = {
+    DISC: ("friction that is the same with and without the disc", "the disc's own inertia as it was typed"),
+    BRAKE: (
+        "the drags of the run without the brake",
+        "the motor's volts and ohms as the machine file has them",
+    ),
+}
 CIRCUIT = ("motor.back_emf", "motor.armature_resistance", "motor_turns_per_spindle_turn", "brake.resistor")
 NO_FREE_RUN = "A free run without the disc comes first: see *Measure* above."
 NOTHING_YET = Said(
@@ -305,7 +312,11 @@ class InertiaPage(Page):
             f"Moment of inertia of {self.machine.name}",
             (
                 Paragraph(" ".join(found.told())),
-                calculation(self._working(found), meaning=f"The better way, {found.best.name}."),
+                calculation(
+                    self._working(found),
+                    meaning=f"The better way, {found.best.name}.",
+                    assumptions=(*ASSUMED_OF[found.best.name], "the same chuck, belt and oil in both runs"),
+                ),
                 _shared(found.table(), "Each way"),
                 _shared(found.friction_table(), "Friction of the free spindle"),
                 *for_post(self.picture),

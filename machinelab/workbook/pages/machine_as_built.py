@@ -19,7 +19,7 @@ from machinelab.workbook.panels.drive_chain import drive_chain
 from machinelab.workbook.panels.machine_form import MachineForm
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
-from machinelab.workbook.share import Notes, Paragraph, Post, Table
+from machinelab.workbook.share import Calculation, Notes, Paragraph, Post, Table, calculation
 from machinelab.workbook.share.markdown import Markdown
 from machinelab.workbook.steps import recorded, standings
 from machinelab.workbook.verdict import RECORDED
@@ -29,6 +29,7 @@ QUANTITY = "machine as built"
 FINGERPRINT = "fingerprint"
 FINGERPRINT_FIGURES = 16
 GUESS_TURNS = 10
+ASSUMED = ("lead, teeth and steps as the machine file has them", "a screw without any error of its own")
 
 GUESS = Field(
     name="Travel for ten turns",
@@ -246,10 +247,18 @@ class MachineAsBuiltPage(Page):
             (
                 Paragraph(drive_chain(self.machine).headline),
                 replace(machine_tables.figures(self.machine), title="What follows from it"),
+                *self._calculated(),
                 *([Notes(tuple(trial), "Turned by hand")] if trial else []),
                 *for_post(picture),
             ),
         )
+
+    def _calculated(self) -> tuple[Calculation, ...]:
+        working = self.travel()
+        if isinstance(working, Said):
+            return ()
+        meaning = "No position of the carriage can be told any finer."
+        return (calculation(working, meaning=meaning, assumptions=ASSUMED),)
 
 
 def _shown(table: Table) -> Said:

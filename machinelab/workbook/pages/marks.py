@@ -8,7 +8,7 @@ import pandas as pd
 
 from machinelab.accuracy.mark_profile import MarkProfile, profile_spacing
 from machinelab.accuracy.mark_ranking import NONE_OF_THESE
-from machinelab.accuracy.marks import DriveElement, seen_along_the_bar_mm, spindle_locked_mm
+from machinelab.accuracy.marks import SPINDLE, DriveElement, seen_along_the_bar_mm, spindle_locked_mm
 from machinelab.errors import MachinelabError
 from machinelab.units import Field
 from machinelab.workbook.drive_elements import drive_elements
@@ -21,7 +21,7 @@ from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.marks import mark_panel, view_marks
-from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
+from machinelab.workbook.share import Calculation, Notes, Paragraph, Post, Table, calculation
 from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 from machinelab.worked import Working, worked
 
@@ -37,6 +37,7 @@ GUESS = Field(
     example="3 mm",
     help="Along the bar, from one band to the next.",
 )
+ASSUMED = ("the feed as it was typed", "pulleys and gears as the machine file has them; belts creep a little")
 NOT_MEASURED = Said("No marks have been measured yet: see *Measure*.")
 
 
@@ -272,12 +273,29 @@ class MarksPage(Page):
             f"Marks in the finish on {self.machine.name}",
             (
                 Paragraph(f"{self.found.headline} {self.found.details}"),
-                calculation(self.working(), meaning="Where the spindle motor's marks stand."),
+                *self._calculated(),
                 Table(("part", "probability"), rows, "Suspects"),
                 *([Notes((self.found.next_cut,), "Next")] if self.found.next_cut else []),
                 *for_post(picture),
             ),
         )
+
+    def _calculated(self) -> tuple[Calculation, ...]:
+        """Where the most probable part would print its marks; the spindle motor's where another law holds."""
+        name = self.found.ranking.names[0]
+        feed = self.found.cuts[-1].feed_mm
+        locked = {one.name: one.rate for one in self.elements if one.locked_to == SPINDLE}
+        if name not in locked:
+            meaning = "Where the spindle motor's marks stand."
+            return (calculation(self.working(), meaning=meaning, assumptions=ASSUMED),)
+        apart = worked(spindle_locked_mm, feed_mm=feed, orders_per_turn=float(f"{locked[name]:.6g}"))
+        meaning = f"How far apart this part prints its marks: {name}."
+        printed = calculation(apart, meaning=meaning, assumptions=ASSUMED)
+        # A part that comes round in whole turns prints the same line every time: no fold to reckon.
+        if locked[name] % 1 == 0:
+            return (printed,)
+        along = worked(seen_along_the_bar_mm, spacing_mm=float(f"{apart.result:.6g}"), feed_mm=feed)
+        return printed, calculation(along, meaning="How far apart the same marks are seen along the bar.")
 
 
 def _told(found: MarkResult) -> list[str]:

@@ -5,7 +5,7 @@ from typing import ClassVar
 import pandas as pd
 
 from machinelab.spindle.speed_meter import wait_after_switching_s
-from machinelab.work.cutting_force import cutting_material
+from machinelab.work.cutting_force import DOUBT_SHARE, cutting_material
 from machinelab.work.cutting_speeds import cutting_speed_m_min, speed_for_cutting_rpm
 from machinelab.work.rotating_tools import milling
 from machinelab.workbook.figures.base import Picture
@@ -296,7 +296,15 @@ class MillPage(MillReadings):
             f"Mill head of {self.machine.name}",
             (
                 Paragraph(self.sweep.headline if self.sweep else self.stop.told),
-                calculation(self.working(), meaning=self.cut.headline),
+                calculation(
+                    self.working(),
+                    meaning=self.cut.headline,
+                    assumptions=(
+                        "a keen cutter that cuts with its side, each tooth its share",
+                        f"the mean force; {100 * DOUBT_SHARE:.0f} % are on top of it where the torque "
+                        "asked is told, the doubt of the tables",
+                    ),
+                ),
                 Table(tuple(speeds.columns), tuple(map(tuple, speeds.to_numpy())), "Speeds, rpm"),
                 Notes(tuple(self.decision().text.removeprefix("- ").split("\n- ")), "What to do"),
                 *for_post(*shown),

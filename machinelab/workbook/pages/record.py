@@ -26,7 +26,7 @@ from machinelab.workbook.record_summary import MONTHS, USUAL_MONTHS, RecordSumma
 from machinelab.workbook.report import Report, report_of
 from machinelab.workbook.report.files import report_files
 from machinelab.workbook.report.sheet import pictures
-from machinelab.workbook.share import Notes, Paragraph, Post, Table
+from machinelab.workbook.share import Calculation, Notes, Paragraph, Post, Table, calculation
 from machinelab.workbook.share.markdown import Markdown
 from machinelab.workbook.steps import recorded, standings
 from machinelab.workbook.verdict import RECORDED, RULE, SOURCE
@@ -238,10 +238,23 @@ class RecordPage(Page):
             (
                 Paragraph(head + self.summary.headline),
                 few,
+                *self._calculated(),
                 Notes(self.summary.told, "Open"),
                 *for_post(self.picture()),
             ),
         )
+
+    def _calculated(self) -> tuple[Calculation, ...]:
+        shown = self._first_history()
+        if shown is None:
+            return ()
+        done = calculation(
+            self.working(),
+            meaning=f"By less nobody can say that this has changed: {shown.quantity}"
+            + (f", in {shown.unit}." if shown.unit else "."),
+            assumptions=("both doubts hold 95 times in 100, and have nothing in common",),
+        )
+        return (done,)
 
     def _sample(self) -> tuple[Line, ...]:
         try:

@@ -199,7 +199,11 @@ class ResistorBrakePage(BrakeDesignPage):
             f"Resistor brake of {self.machine.name}",
             (
                 Paragraph(self.view().headline if self.found is None else self.found.headline),
-                calculation(self.working(), meaning="How quickly the resistor alone brakes."),
+                calculation(
+                    self.working(),
+                    meaning="How quickly the resistor alone brakes.",
+                    assumptions=("no friction at all, which would only help", "a cold motor and resistor"),
+                ),
                 calculation(
                     self.peak(),
                     meaning="The first moment from the top speed.",

@@ -279,7 +279,16 @@ class SlenderPage(SlenderReadings):
             f"Slender work on {self.machine.name}",
             (
                 Paragraph(self.turned.headline),
-                calculation(self.working, verdict=self.verdict, meaning="Bending at the end of the bar."),
+                calculation(
+                    self.working,
+                    verdict=self.verdict,
+                    meaning="Bending at the end of the bar.",
+                    assumptions=(
+                        "a solid round bar, held by the chuck only",
+                        "the chuck as stiff as it was pushed; where it was not, as good as stiff",
+                        "the force of the cut from the tables for a keen tool, unless it was typed",
+                    ),
+                ),
                 Table(tuple(ways.columns), tuple(map(tuple, ways.to_numpy())), "Held in every way"),
                 Notes(tuple(self.decision.text.removeprefix("- ").split("\n- ")), "What to do"),
                 *for_post(*shown),

@@ -319,7 +319,15 @@ class SpeedMeterPage(Page):
             f"RPM meter of {self.machine.name}",
             (
                 Paragraph(" ".join(found)),
-                calculation(self.settling, meaning="How long to wait after a change of speed."),
+                calculation(
+                    self.settling,
+                    meaning="How long to wait after a change of speed.",
+                    assumptions=(
+                        "a display that nears the true speed ever more slowly, by the same share each moment",
+                        f"{100 * LEFT_SHARE:.0f} % of the change still missing counts as settled",
+                        "the lag as it stands in the formula, and the same up as down",
+                    ),
+                ),
                 Notes(tuple(one.details for one in (self.step_found, self.scale_found) if one), "Found"),
                 Table(
                     tuple(strobe.columns),

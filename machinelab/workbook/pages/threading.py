@@ -165,7 +165,14 @@ class ThreadingPage(ThreadCardPage):
                     meaning="Turns past the end of the thread in an ordinary pass.",
                     assumptions=self.numbers.where_from,
                 ),
-                calculation(self.groove_working(), meaning="The groove that such a pass takes."),
+                calculation(
+                    self.groove_working(),
+                    meaning="The groove that such a pass takes.",
+                    assumptions=(
+                        "an ordinary pass: half of all passes run on further",
+                        "half the tool's width and the air at the wall as they stand in the formula",
+                    ),
+                ),
                 _shared(self.sheet(), "Every thread on the list, 99 passes in 100 clear of the shoulder"),
                 _shared(self.standard(), "Highest speed in standard grooves (DIN 76-1, from memory), rpm"),
                 Notes(tuple(shoulder_advice.told(self.machine, self.numbers, self.rows)), "What to do"),
