@@ -35,6 +35,8 @@ BROWSER_FLAGS = [
     "--disable-sync",
 ]
 PATIENCE_S = 40
+# A kernel that starts and a whole page that computes take long beside other work; slow is not wrong.
+RUN_PATIENCE_MS = 150_000
 KERNEL_IS_READY = """() => {
   const context = window.jupyterapp?.shell?.currentWidget?.sessionContext;
   return context?.session?.kernel?.status === 'idle';
@@ -86,13 +88,13 @@ class Visit:
 
     def run_all(self) -> None:
         """Run all cells and wait until the kernel has gone through them."""
-        self.page.wait_for_function(KERNEL_IS_READY)
+        self.page.wait_for_function(KERNEL_IS_READY, timeout=RUN_PATIENCE_MS)
         self.page.evaluate(RUN_ALL)
         self.wait_until_run()
 
     def wait_until_run(self) -> None:
         """Wait until the kernel has gone through all cells; none of them may have failed."""
-        self.page.wait_for_function(HAS_RUN)
+        self.page.wait_for_function(HAS_RUN, timeout=RUN_PATIENCE_MS)
         assert self.page.evaluate(FAILED_CELLS) == []
 
     def picture(self, words: str):
@@ -222,7 +224,7 @@ def open_notebook(page, lab: Lab, name: str) -> Visit:
     """Open a notebook of the lab's folder in the page."""
     visit = Visit.watching(page)
     page.goto(f"{lab.address}/lab/tree/{quote(name)}?reset&token={lab.token}")
-    page.wait_for_function(KERNEL_IS_READY)
+    page.wait_for_function(KERNEL_IS_READY, timeout=RUN_PATIENCE_MS)
     return visit
 
 

@@ -7,6 +7,7 @@ import pytest
 from browser.lab import (
     FAILED_CELLS,
     KERNEL_IS_READY,
+    RUN_PATIENCE_MS,
     Visit,
     browser_page,
     browser_path,
@@ -22,7 +23,6 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 START, COAST, GEARING = "00_start_here.ipynb", "05_coast_down.ipynb", "07_leadscrew_gearing.ipynb"
 THREADING = "10_threading.ipynb"
 SPINDLE = Truth(900.0, 4.0, 0.01, 5e-5)
-LONG_PATIENCE_MS = 150_000
 # JupyterLab's questions and messages, and whatever a kernel writes in red.
 IN_THE_WAY = ".jp-Dialog, .Toastify__toast, [data-mime-type='application/vnd.jupyter.stderr']"
 # JupyterLab keeps only what is in view, so the page is made tall enough for a whole notebook.
@@ -117,7 +117,7 @@ def test_from_the_clone_to_the_same_place_the_next_day(house, log_file, tmp_path
     clipboard = ["clipboard-read", "clipboard-write"]
     with browser_page(permissions=clipboard) as blank:
         # Two whole days in one go: what counts is that each thing comes, on a busy computer too.
-        blank.context.set_default_timeout(LONG_PATIENCE_MS)
+        blank.context.set_default_timeout(RUN_PATIENCE_MS)
         with opened_workbook(house, homes) as lab:
             visit = the_start_page(blank.context, lab)
             page = visit.page
