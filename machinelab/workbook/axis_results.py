@@ -10,6 +10,7 @@ from machinelab.accuracy.indicator import reading_sd_mm
 from machinelab.errors import RangeError
 from machinelab.leadscrew.axis_findings import AxisFinding, axis_findings, reversal_uncertainty_um
 from machinelab.leadscrew.backlash import PeriodicError, Positioning, periodic_error, positioning
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 from machinelab.workbook.verdict import Verdict, verdict
 
 # For a machine whose owner has set no limit; common practice, no source.
@@ -20,10 +21,11 @@ UM = 1000.0
 
 @dataclass(frozen=True)
 class AxisLimits:
-    """What the owner accepts, and a usual figure where nothing is set."""
+    """What the owner accepts, a usual figure where nothing is set, and how the shop writes lengths."""
 
     backlash_mm: float | None
     lead_error_ppm: float | None
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def allowed_reversal_um(self) -> float:
@@ -71,18 +73,20 @@ class AxisResult:
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
-        play = f"The carriage has {self.evaluated.reversal_um / UM:.3f} mm of backlash"
-        lead = f"the screw is {_far(self.evaluated.lead_error_ppm.value)}"
+        lengths = self.limits.lengths
+        play = f"The carriage has {lengths.told(self.evaluated.reversal_um / UM, 3)} of backlash"
+        lead = f"the screw is {_far(self.evaluated.lead_error_ppm.value, lengths)}"
         worst = f"; first to look at: {self.findings[0].name}" if self.findings else ""
         return f"{play} and {lead}{worst}."
 
     @property
     def details(self) -> str:
         """What else the figure shows, for those who cannot see it."""
-        one = self.evaluated
+        one, told = self.evaluated, self.limits.lengths.told
+        one_sided = max(one.repeatability_up_um, one.repeatability_down_um)
         return (
-            f"It comes back to within {max(one.repeatability_up_um, one.repeatability_down_um):.0f} µm from "
-            f"one side and {one.repeatability_um:.0f} µm from both. {' '.join(one.notes)}"
+            f"It comes back to within {told(one_sided / UM, 3)} from one side and "
+            f"{told(one.repeatability_um / UM, 3)} from both. {' '.join(one.notes)}"
         ).strip()
 
     def backlash_verdict(self) -> Verdict:
@@ -98,17 +102,23 @@ class AxisResult:
 
     def table(self) -> pd.DataFrame:
         """The figures of the evaluation."""
-        one = self.evaluated
+        one, lengths = self.evaluated, self.limits.lengths
+        found = {
+            "backlash, the largest": one.reversal_um,
+            "backlash, mean along the bed": abs(one.mean_reversal_um),
+            "comes back, rising travel": one.repeatability_up_um,
+            "comes back, falling travel": one.repeatability_down_um,
+            "comes back, both ways": one.repeatability_um,
+            "place, rising travel only": one.accuracy_up_um,
+            "place, both ways": one.accuracy_um,
+        }
+        doubts = [lengths.number(self.reversal_uncertainty_um / UM, 3), *[""] * (len(found) - 1)]
         rows = [
-            ("backlash, the largest", f"{one.reversal_um:.0f}", f"{self.reversal_uncertainty_um:.0f}"),
-            ("backlash, mean along the bed", f"{abs(one.mean_reversal_um):.0f}", ""),
-            ("comes back, rising travel", f"{one.repeatability_up_um:.0f}", ""),
-            ("comes back, falling travel", f"{one.repeatability_down_um:.0f}", ""),
-            ("comes back, both ways", f"{one.repeatability_um:.0f}", ""),
-            ("place, rising travel only", f"{one.accuracy_up_um:.0f}", ""),
-            ("place, both ways", f"{one.accuracy_um:.0f}", ""),
+            (name, lengths.number(size / UM, 3), doubt)
+            for (name, size), doubt in zip(found.items(), doubts, strict=True)
         ]
-        return pd.DataFrame(rows, columns=["", "µm", "doubt (k=2), µm"]).set_index("").rename_axis(None)
+        columns = ["", lengths.unit, f"doubt (k=2), {lengths.unit}"]
+        return pd.DataFrame(rows, columns=columns).set_index("").rename_axis(None)
 
 
 def evaluate_table(
@@ -144,6 +154,6 @@ def _by_target(rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return targets, gathered[:, :, 0], gathered[:, :, 1]
 
 
-def _far(error_ppm: float) -> str:
+def _far(error_ppm: float, lengths: ShopLengths) -> str:
     way = "long" if error_ppm > 0 else "short"
-    return f"{abs(error_ppm) * 0.3 / UM:.3f} mm in 300 mm too {way}"
+    return f"{lengths.slope(error_ppm)} too {way}"

@@ -27,6 +27,10 @@ class ShopLengths:
         Its length.
     more_places, fewest_places : int
         Decimal places beyond those of millimetres, and the fewest: a dial in inches reads thousandths.
+    over : float
+        The length over which the shop tells a slope, in its unit.
+    rise_unit, rise_unit_mm, rise_places : str, float [mm], int
+        The unit of the rise over it, and to how many places.
     rim_unit, rim_unit_m : str, float [m]
         The unit of a cutting speed, and how far that is in a minute.
     fine_unit, fine_unit_um : str, float [um]
@@ -37,6 +41,10 @@ class ShopLengths:
     unit_mm: float
     more_places: int = 0
     fewest_places: int = 0
+    over: float = 300.0
+    rise_unit: str = "mm"
+    rise_unit_mm: float = 1.0
+    rise_places: int = 3
     rim_unit: str = "m/min"
     rim_unit_m: float = 1.0
     fine_unit: str = "µm"
@@ -54,6 +62,11 @@ class ShopLengths:
     def short(self, millimetres: float, figures: int = 3) -> str:
         """A length with its unit, without idle zeros."""
         return f"{float(millimetres) / self.unit_mm:.{figures}g} {self.unit}"
+
+    def slope(self, ppm: float) -> str:
+        """The size of a slope, as so much over a usual length."""
+        rise = abs(float(ppm)) * 1e-6 * self.over * self.unit_mm / self.rise_unit_mm
+        return f"{rise:.{self.rise_places}f} {self.rise_unit} in {self.over:g} {self.unit}"
 
     def travel(self, mm_min: float) -> str:
         """Travel of a carriage or table in a minute."""
@@ -75,6 +88,10 @@ INCHES = ShopLengths(
     25.4,
     more_places=1,
     fewest_places=3,
+    over=12.0,
+    rise_unit="thou",
+    rise_unit_mm=0.0254,
+    rise_places=1,
     rim_unit="ft/min",
     rim_unit_m=0.3048,
     fine_unit="µin",

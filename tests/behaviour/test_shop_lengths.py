@@ -4,10 +4,12 @@ from pathlib import Path
 
 import pytest
 
+from machinelab.units import number
 from machinelab.workbook.card.machine_rows import card_of
 from machinelab.workbook.figures.job import JobSpeeds
 from machinelab.workbook.machine import empty, load
 from machinelab.workbook.pages.feeds_and_speeds import FeedsAndSpeedsPage
+from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
 from machinelab.workbook.shop_lengths import INCHES, MILLIMETRES, shop_lengths
 from machinelab.workbook.thread_plan import thread_plan
 
@@ -65,3 +67,22 @@ def test_scales_show_the_unit_of_the_shop_and_nothing_is_moved(name, unit):
     unit_mm = shop_lengths(machine).unit_mm
     assert shown == pytest.approx([place / unit_mm for place in axis.get_majorticklocs()], rel=1e-3)
     assert chart.point.get_xdata()[0] == pytest.approx(float(page.plan.job.diameter_mm))
+
+
+@pytest.mark.parametrize(("name", "unit", "other"), [("demo", "mm", "in"), ("inch", "in", "mm")])
+def test_the_drive_is_chosen_in_the_unit_of_the_shop(name, unit, other):
+    page = MotorAndPulleysPage(load(MACHINES[name]))
+    ratios, belt = page.ratios(), page.belt()
+    turning = next(row for row in ratios.index if row.startswith("turning"))
+    assert f" {unit} a turn" in turning
+    assert all(cell.endswith(f" {unit} deep") for cell in ratios.loc[turning])
+    assert belt.loc["smaller pulley", "found"].endswith(f" {unit}")
+    assert f" {other} " not in f"{turning} {belt.loc['distance that its length asks'].str.cat(sep=' ')} "
+
+
+@pytest.mark.parametrize(
+    ("lengths", "said"), [(MILLIMETRES, "0.038 mm in 300 mm"), (INCHES, "1.5 thou in 12 in")]
+)
+def test_a_slope_is_told_as_the_forms_take_it(lengths, said):
+    assert lengths.slope(-125) == said
+    assert number(said, "ppm") == pytest.approx(125, rel=0.02)

@@ -3,6 +3,7 @@
 import numpy as np
 
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, MEASURED, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.figures.shop_scale import in_shop_unit
 
 DOWN = {**MEASURED, "color": "#B34700", "marker": "v"}
 UP = {**MEASURED, "marker": "^"}
@@ -32,6 +33,7 @@ class PositionErrors(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.axis_results.AxisResult`."""
+        in_shop_unit(self, result.limits.lengths, self.plot.xaxis, self.plot.yaxis)
         one = result.evaluated
         places = np.repeat(one.targets_mm, result.runs)
         self.up.set_data(places, result.up_um.ravel() / 1000)
@@ -79,6 +81,7 @@ class TakeUp(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.panels.backlash.TakeUpView`."""
+        in_shop_unit(self, result.lengths, self.plot.yaxis)
         self.screw.set_data(result.turns, result.screw_mm)
         self.carriage.set_data(result.turns, result.carriage_mm)
         top = float(result.screw_mm[-1])

@@ -6,8 +6,10 @@ from typing import ClassVar
 import pandas as pd
 
 from machinelab.errors import MachinelabError
-from machinelab.leadscrew.backlash import PeriodicError, periodic_targets_mm, take_up_mm, trimmed_lead_mm
+from machinelab.leadscrew.backlash import PeriodicError, take_up_mm
 from machinelab.units import Field, show
+from machinelab.workbook import axis_advice
+from machinelab.workbook.axis_advice import MARGIN_LEADS, USUAL_SPRING_MM
 from machinelab.workbook.axis_results import (
     USUAL_BACKLASH_MM,
     AxisLimits,
@@ -18,19 +20,17 @@ from machinelab.workbook.axis_results import (
 from machinelab.workbook.figures.backlash import PositionErrors, TakeUp
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coastdown import with_interval
-from machinelab.workbook.machine import fields
 from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
-from machinelab.workbook.panels.backlash import MARGIN_LEADS, backlash_panel, view_take_up
+from machinelab.workbook.panels.backlash import backlash_panel, view_take_up
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
+from machinelab.workbook.shop_lengths import ShopLengths, shop_lengths
 from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 from machinelab.workbook.verdict import Verdict, agrees
 from machinelab.worked import Working, worked
 
-# What screw and bearing give under a light threading cut; common practice, no source.
-USUAL_SPRING_MM = 0.01
 USUAL_DIVISION_MM = 0.01
 NAMELESS = "any thread of 1 mm lead"
 TABLE, CLOSE, DIVISION = "along_the_bed", "within_a_turn", "division"
@@ -116,7 +116,12 @@ class BacklashPage(Page):
     def limits(self) -> AxisLimits:
         """What the owner accepts."""
         target = self.machine.target
-        return AxisLimits(target.backlash_mm, target.lead_error_ppm)
+        return AxisLimits(target.backlash_mm, target.lead_error_ppm, self.lengths)
+
+    @property
+    def lengths(self) -> ShopLengths:
+        """How the shop writes lengths."""
+        return shop_lengths(self.machine)
 
     @property
     def leads_mm(self) -> dict[str, float]:
@@ -156,14 +161,23 @@ class BacklashPage(Page):
         for name in self.leads_mm:
             view = self._view(name)
             rows.append(
-                (name, f"{view.take_up_turns:.2g}", f"{view.begin_mm:.2f} mm", f"{view.begin_turns:.2g}")
+                (
+                    name,
+                    f"{view.take_up_turns:.2g}",
+                    self.lengths.told(view.begin_mm, 2),
+                    f"{view.begin_turns:.2g}",
+                )
             )
         columns = ["thread", "carriage follows after, turns", "begin before the thread", "that is, turns"]
         return pd.DataFrame(rows, columns=columns).set_index("thread").rename_axis(None)
 
     def _view(self, thread: str):
         return view_take_up(
-            thread=thread, play_mm=self.filed_play_mm, spring_mm=USUAL_SPRING_MM, leads_mm=self.leads_mm
+            thread=thread,
+            play_mm=self.filed_play_mm,
+            spring_mm=USUAL_SPRING_MM,
+            leads_mm=self.leads_mm,
+            lengths=self.lengths,
         )
 
     @once_known
@@ -179,19 +193,13 @@ class BacklashPage(Page):
             thread=next(iter(self.leads_mm)),
             play_mm=self.filed_play_mm,
             spring_mm=USUAL_SPRING_MM,
+            lengths=self.lengths,
         )
 
     @once_known
     def where_to_read(self) -> Said:
         """Places for the two rows of readings on this screw."""
-        lead = float(self.machine.leadscrew.lead_mm)
-        close = ", ".join(f"{place:.2f}" for place in periodic_targets_mm(lead, turns=1)[:-1])
-        return Said(
-            "**Along the bed**: five places or more, spread over the travel, *not* whole turns of the screw "
-            f"({lead:g} mm) apart; five runs from either side at each.\n\n**Within a turn**, if you look for "
-            f"an error of every turn: every {lead / 8:.3f} mm over three turns, that is at {close} mm and so "
-            "on, from the same side."
-        )
+        return Said(axis_advice.where_to_read(float(self.machine.leadscrew.lead_mm), self.lengths))
 
     def analyse(self, rows) -> AxisResult:
         """Evaluate the table along the bed."""
@@ -291,37 +299,12 @@ class BacklashPage(Page):
             return NOT_MEASURED
         lines = [f"**{one.name}** ({one.size_um:.0f} µm): {one.meaning}" for one in self.found.findings]
         lines = lines or ["Nothing stands out: play, spread and lead are within what you accept."]
-        lines += self._for_threading() + self._for_the_file()
+        lead, longest = self.machine.leadscrew.lead_mm, max(self.leads_mm.values())
+        lines += axis_advice.for_threading(self.found, longest)
+        lines += axis_advice.for_the_file(self.found, lead)
         if self.periodic is None:
             lines.append("An error of every turn of the screw has not been looked for: see *Measure*.")
         return listed(lines)
-
-    def _for_threading(self) -> list[str]:
-        play = self.found.evaluated.reversal_um / 1000
-        most = max(self.leads_mm.values())
-        start = float(take_up_mm(play, spring_mm=USUAL_SPRING_MM, margin_mm=MARGIN_LEADS * most))
-        return [
-            f"For threading, send the carriage back {start:.2f} mm beyond the start of the thread and "
-            "correct nothing: every pass cuts on the same flank. A correcting move inside a thread would "
-            "spoil it."
-        ]
-
-    def _for_the_file(self) -> list[str]:
-        lead, error = self.machine.leadscrew.lead_mm, self.found.evaluated.lead_error_ppm
-        play = self.found.evaluated.reversal_um / 1000
-        called = {line.path: line.label for line in fields()}
-        lines = [
-            f"On the page *01 machine as built* type `{play:.2f} mm` into *{called['carriage.backlash']}* "
-            f"and `{abs(error.value) * 0.3 / 1000:.3f} mm in 300 mm` into *{called['leadscrew.lead_error']}*."
-        ]
-        if error.interval[0] * error.interval[1] > 0:
-            trimmed = float(trimmed_lead_mm(lead, round(error.value)))
-            lines.append(
-                f"The screw's true lead is {trimmed:.6f} mm against {float(lead):g} mm: enter it only for "
-                "feeds and for threads longer than a nut. Measure again afterwards; the slope must vanish at "
-                "once."
-            )
-        return lines
 
     def record_line(self) -> dict | None:
         """The backlash, with lead and spread as its conditions."""
@@ -356,7 +339,16 @@ class BacklashPage(Page):
             f"Leadscrew and carriage of {self.machine.name}",
             (
                 Paragraph(self.found.headline),
-                calculation(self.working(), meaning="Where a pass must begin so that play does no harm."),
+                calculation(
+                    self.working(),
+                    meaning="Where a pass must begin so that play does no harm.",
+                    assumptions=(
+                        "the backlash that the machine file has, or a usual one where it has none",
+                        f"{USUAL_SPRING_MM:g} mm that screw and bearing give under a light cut (common "
+                        "practice, no source)",
+                        "one lead of the thread to spare (common practice, no source)",
+                    ),
+                ),
                 Table(tuple(table.columns), tuple(map(tuple, table.to_numpy())), "Evaluation"),
                 Paragraph(str(self.found.backlash_verdict())),
                 *([Notes(findings, "What to look at, worst first")] if findings else []),

@@ -8,14 +8,14 @@ import numpy as np
 
 from machinelab.leadscrew.backlash import take_up_mm, take_up_turns
 from machinelab.units import Field
+from machinelab.workbook.axis_advice import MARGIN_LEADS
 from machinelab.workbook.figures.backlash import TakeUp
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 POINTS = 400
-# One lead of the thread for doubt; common practice, no source.
-MARGIN_LEADS = 1.0
 
 PLAY = Field(
     name="Backlash at the carriage",
@@ -46,13 +46,14 @@ class TakeUpView:
     take_up_turns: float
     begin_turns: float
     begin_mm: float
+    lengths: ShopLengths
 
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
         return (
             f"{self.thread}: the carriage follows after {self.take_up_turns:.2g} turns; begin "
-            f"{self.begin_mm:.2f} mm before the thread, {self.begin_turns:.2g} turns."
+            f"{self.lengths.told(self.begin_mm, 2)} before the thread, {self.begin_turns:.2g} turns."
         )
 
     @property
@@ -64,12 +65,20 @@ class TakeUpView:
     def sentence(self) -> str:
         """What it means at the machine."""
         return (
-            f"Send the carriage back at least {self.begin_mm:.2f} mm beyond the start of the thread, tool "
-            "drawn back. Every pass then cuts on the same flank of the screw, and the backlash does no harm."
+            f"Send the carriage back at least {self.lengths.told(self.begin_mm, 2)} beyond the start of the "
+            "thread, tool drawn back. Every pass then cuts on the same flank of the screw, and the backlash "
+            "does no harm."
         )
 
 
-def view_take_up(*, thread, play_mm: float, spring_mm: float, leads_mm: Mapping[str, float]) -> TakeUpView:
+def view_take_up(
+    *,
+    thread,
+    play_mm: float,
+    spring_mm: float,
+    leads_mm: Mapping[str, float],
+    lengths: ShopLengths = MILLIMETRES,
+) -> TakeUpView:
     """Work out when the carriage follows the screw."""
     lead = leads_mm[thread]
     begin_mm = float(take_up_mm(play_mm, spring_mm=spring_mm, margin_mm=MARGIN_LEADS * lead))
@@ -85,11 +94,17 @@ def view_take_up(*, thread, play_mm: float, spring_mm: float, leads_mm: Mapping[
         take_up_turns=float(take_up_turns(lost, lead)),
         begin_turns=begin,
         begin_mm=begin_mm,
+        lengths=lengths,
     )
 
 
 def backlash_panel(
-    leads_mm: Mapping[str, float], *, thread: str, play_mm: float, spring_mm: float
+    leads_mm: Mapping[str, float],
+    *,
+    thread: str,
+    play_mm: float,
+    spring_mm: float,
+    lengths: ShopLengths = MILLIMETRES,
 ) -> LivePanel:
     """Build the panel, starting at the machine as it is."""
     hundredths = [round(0.01 * n, 2) for n in range(61)]
@@ -99,7 +114,7 @@ def backlash_panel(
             "play_mm": Quantity(PLAY, sweep=hundredths, own=play_mm),
             "spring_mm": Quantity(SPRING, sweep=hundredths[:21], start=spring_mm),
         },
-        compute=partial(view_take_up, leads_mm=leads_mm),
+        compute=partial(view_take_up, leads_mm=leads_mm, lengths=lengths),
         chart=TakeUp(),
         sentence=lambda view: view.sentence,
     )
