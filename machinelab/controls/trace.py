@@ -1,7 +1,9 @@
 """The way to a broken rule as a person reads it: numbered actions, what happens, why, cure, bench test."""
 
 import textwrap
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from machinelab.controls.course import FORWARD, REVERSE
 from machinelab.controls.events import BREAKS, EMPTY, MOVE, STANDS, TICK, TIMER, Event
@@ -14,8 +16,8 @@ from machinelab.controls.wiring import BETWEEN, OPERATED, TICK_MS
 __all__: list[str] = []
 
 MOST_ROWS = 12
-# So many letters fit beside each other on the page and in a forum.
-LINE = 84
+# So many letters fit beside each other on the page and in a forum, and so many in each column of the table.
+LINE, WIDTHS = 84, (4, 20, 22, 11, 14)
 WAYS = {FORWARD: "forward", REVERSE: "in reverse", 2: "forward and in reverse at once"}
 RELAY_TESTS = {
     "R0": "plug out, coil wires off. Feed the coil from a bench supply of its voltage over its own rung, the "
@@ -36,6 +38,12 @@ class Row:
     relays: str
     turns: str
 
+    def lines(self) -> Iterator[tuple[str, ...]]:
+        """The row in columns of limited width: one line, or more where a cell is long."""
+        cells = (self.step, self.act, self.happens, self.relays, self.turns)
+        wrapped = (textwrap.wrap(cell, width) for cell, width in zip(cells, WIDTHS, strict=True))
+        yield from zip_longest(*wrapped, fillvalue="")
+
 
 @dataclass(frozen=True)
 class Trace:
@@ -50,14 +58,11 @@ class Trace:
     def text(self) -> str:
         """The whole as plain text, columns under each other."""
         head = Row("step", "you do", "what happens", "relays", "turning")
-        lines = [head, *self.rows]
-        columns = [
-            [getattr(row, name) for row in lines] for name in ("step", "act", "happens", "relays", "turns")
-        ]
-        widths = [max(map(len, column)) for column in columns]
+        cells = [cells for row in (head, *self.rows) for cells in row.lines()]
+        widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
         table = [
-            "  ".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True)).rstrip()
-            for cells in zip(*columns, strict=True)
+            "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
+            for line in cells
         ]
         about = f" ({self.about})" if self.about else ""
         where = f"Step {self.rows[-1].step}" if self.rows else "At rest"
@@ -70,7 +75,7 @@ class Trace:
         )
         return "\n".join(
             [
-                f"{self.rule.id} {self.rule.broken}{about}: {self.rule.grade}",
+                textwrap.fill(f"{self.rule.id} {self.rule.broken}{about}: {self.rule.grade}", LINE),
                 *(f"  {line}" for line in table),
                 *(textwrap.fill(line, LINE, initial_indent="  ", subsequent_indent="    ") for line in below),
             ]

@@ -15,7 +15,7 @@ from machinelab.controls.faults import in_order, sweep, verdict_on_faults
 from machinelab.controls.panel_reading import read_panel
 from machinelab.controls.rules import RULES
 from machinelab.controls.search import MOST_STANDINGS, Search
-from machinelab.controls.trace import MOST_ROWS, told
+from machinelab.controls.trace import LINE, MOST_ROWS, told
 from machinelab.controls.truth_table import truth_table
 from machinelab.errors import PanelError
 
@@ -171,6 +171,8 @@ def test_every_way_is_told_in_the_owners_names_in_few_rows_with_why_cure_and_tes
             assert word in trace.text
         assert {row.act.split()[0] for row in trace.rows if "->" in row.act} <= names
         assert not re.search(r"\bsafe", trace.text)
+        assert all(len(line) <= LINE for line in trace.text.splitlines())
+        assert f"Step {trace.rows[-1].step}: {trace.rule.broken}." in " ".join(trace.text.split())
 
 
 def test_the_table_of_what_the_box_does_covers_every_settled_standing_and_no_other():

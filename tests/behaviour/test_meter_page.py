@@ -15,6 +15,7 @@ from machinelab.workbook.panels.speed_meter import view_meter
 HOUSE = Path(__file__).resolve().parents[2]
 DEMO = HOUSE / "notebooks" / "machines" / "demo"
 METRIC = HOUSE / "tests" / "machines" / "metric"
+INCH = HOUSE / "tests" / "machines" / "inch"
 TRUE = np.array([100.0, 300.0, 600.0, 900.0, 1200.0])
 
 
@@ -137,3 +138,14 @@ def test_the_guess_stands_beside_the_wait_by_both_lags(page):
 def test_the_strobe_table_warns_of_the_other_speeds(page):
     assert page.strobe.loc[20].tolist() == ["360 rpm", "720, 1080"]
     assert "strobe" in page.share_text.text.lower()
+
+
+def test_no_disc_and_no_speed_is_shown_that_the_spindle_does_not_reach():
+    slow = SpeedMeterPage(load(INCH))
+    top = slow.machine.highest_spindle_speed_rpm
+    lowest = [float(cell.split()[0]) for cell in slow.strobe.iloc[:, 0]]
+    read_at = [float(cell.split()[0]) for cell in slow.ages.index]
+    assert lowest
+    assert max(lowest) <= top
+    assert read_at
+    assert max(read_at) < top < 1200
