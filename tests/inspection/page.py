@@ -65,7 +65,12 @@ def gathered(rows: list[Row]) -> list[tuple[Row, int]]:
         others = [line for line in lines if line is not worst]
         shown.append((worst, len(lines)))
         shown += [(line, 1) for line in others[:: len(others) // SAMPLES][:SAMPLES]]
-    return sorted(shown, key=lambda one: ROOMS.index(one[0].room))
+    return sorted(shown, key=lambda one: _weight(one[0]))
+
+
+def _weight(row: Row) -> tuple[int, bool, int]:
+    """Room by room; in a room what others computed comes first."""
+    return ROOMS.index(row.room), not by_others(row), list(KINDS).index(row.kind)
 
 
 def _compared_in(row: Row) -> str:
@@ -117,6 +122,7 @@ def html(rows: list[Row]) -> str:
     lines = gathered(rows)
     kinds = Counter(row.kind for row in rows)
     reasons = _numbered(row.reason for row, _ in lines)
+    named = Counter(row.what for row, _ in lines)
     return Template(FRAME.read_text(encoding="utf-8")).substitute(
         shown=len(lines),
         rows=len(rows),
@@ -129,7 +135,7 @@ def html(rows: list[Row]) -> str:
             [[_cell(kind), _cell(kinds[kind]), _cell(meaning)] for kind, meaning in KINDS.items()],
         ),
         seen="; ".join(f"<b>{escape(name)}</b>: {escape(meaning)}" for name, meaning in SEEN.items()),
-        checks=_checks([_line(row, stands_for, reasons) for row, stands_for in lines]),
+        checks=_checks([_line(row, reasons, _remarks(row, stands_for, named)) for row, stands_for in lines]),
         reasons="<ol>\n" + "\n".join(f"<li>{escape(reason)}</li>" for reason in reasons) + "\n</ol>",
     )
 
@@ -145,14 +151,23 @@ def _numbered(reasons: Iterable[str]) -> dict[str, int]:
     return {reason: number for number, reason in enumerate(met, start=1)}
 
 
-def _line(row: Row, stands_for: int, reasons: dict[str, int]) -> list[str]:
-    return [_cell_of(row, name, stands_for, reasons) for name in COLUMNS]
+def _remarks(row: Row, stands_for: int, named: Counter) -> list[str]:
+    """Return what is to be said below a row: its case where another has the same name, and its table."""
+    case = row.test.partition("[")[2].removesuffix("]")
+    said = [f"case: {case}"] if case and named[row.what] > 1 else []
+    said += [f"furthest off of {row.values} figures"] if row.values > 1 and row.tolerance != EXACT else []
+    said += [f"furthest off of {stands_for} rows: {_compared_in(row)}"] if stands_for > 1 else []
+    return said
 
 
-def _cell_of(row: Row, name: str, stands_for: int, reasons: dict[str, int]) -> str:
+def _line(row: Row, reasons: dict[str, int], remarks: list[str]) -> list[str]:
+    return [_cell_of(row, name, reasons, remarks) for name in COLUMNS]
+
+
+def _cell_of(row: Row, name: str, reasons: dict[str, int], remarks: list[str]) -> str:
     told = escape(_readable(row, name))
-    if name == "what" and stands_for > 1:
-        told += f"<br><small>furthest off of {stands_for} rows: {escape(_compared_in(row))}</small>"
+    if name == "what":
+        told += "".join(f"<br><small>{escape(remark)}</small>" for remark in remarks)
     if name == "tolerance" and row.reason:
         told += f" <sup>{reasons[row.reason]}</sup>"
     if name in ("published", "ours") and row.unit:
