@@ -1,0 +1,33 @@
+"""What people type into boxes for numbers by mistake, out of habit, or to see what happens."""
+
+# Every box for a quantity refuses each of these, whatever it wants.
+RUBBISH = {
+    "letters": "abc",
+    "two numbers": "3 4 mm",
+    "two quantities": "3 mm 4 mm",
+    "a power tower": "9**9**9**9",
+    "a power tower with a unit": "9**9**9 mm",
+    "beyond any float": "1e999",
+    "beyond any float with a unit": "1e999 mm",
+    "not a number": "nan",
+    "infinite": "inf",
+    "minus infinite": "-inf mm",
+    "far below what any box allows": "-1e29 mm",
+    "a unit of another kind": "3 kat",
+    "a unit that nobody knows": "3 furlongs",
+    "ten thousand digits": "1" * 10_000,
+    "ten thousand letters": "x" * 10_000,
+    "raised digits": "²³ mm",
+    "a decimal comma": "1,5 mm",
+    "a comma for thousands": "1,234.5 mm",
+    "points for thousands": "1.234,5 mm",
+    "an underscore": "1_000 mm",
+    "another base": "0x1F mm",
+    "a sum": "1+1 mm",
+    "a statement for a database": "1'; DROP TABLE readings; --",
+    "a mark of a page": "<b>8</b>",
+    "a picture that runs": "<img src=x onerror=alert(1)>",
+    "a call": "__import__('os').getcwd()",
+    "a sign that cannot be seen": "\x00",
+    "a turned line": "\u202e5 mm",
+}
