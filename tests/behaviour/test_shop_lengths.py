@@ -81,8 +81,8 @@ def test_the_drive_is_chosen_in_the_unit_of_the_shop(name, unit, other):
 
 
 @pytest.mark.parametrize(
-    ("lengths", "said"), [(MILLIMETRES, "0.038 mm in 300 mm"), (INCHES, "1.5 thou in 12 in")]
+    ("lengths", "said"), [(MILLIMETRES, "0.030 mm in 300 mm"), (INCHES, "1.2 thou in 12 in")]
 )
 def test_a_slope_is_told_as_the_forms_take_it(lengths, said):
-    assert lengths.slope(-125) == said
-    assert number(said, "ppm") == pytest.approx(125, rel=0.02)
+    assert lengths.slope(-100) == said
+    assert number(said, "ppm") == pytest.approx(100)
