@@ -202,8 +202,8 @@ def hot(train: DriveTrain) -> list[str]:
     # Heat goes with ohms and the current's square, sag with ohms and current over the back EMF: both alike.
     grown = ohm / cold_ohm / weaker**2
     return [
-        f"Hot, with the winding at {HOT_WINDING_DEGC:.0f} degrees and ferrite magnets "
-        f"{HOT_MAGNET_RISE_K:.0f} degrees warmer (from memory), the armature has {ohm:.3g} ohm and each "
+        f"Hot, with the winding at {HOT_WINDING_DEGC:.0f} °C and ferrite magnets "
+        f"{HOT_MAGNET_RISE_K:.0f} °C warmer (from memory), the armature has {ohm:.3g} ohm and each "
         f"ampere makes {100 * (1 - weaker):.0f} % less torque. The torque of {rated_a:.3g} A then takes "
         f"{rated_a / weaker:.3g} A, makes {grown:.2g} times the heat, and the speed sags {grown:.2g} times "
         "as far."
