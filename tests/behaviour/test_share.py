@@ -19,6 +19,7 @@ from machinelab.workbook.share import (
     calculation,
     without_private,
 )
+from machinelab.workbook.share.columns import text_table
 from machinelab.workbook.share.private import _account
 from machinelab.workbook.verdict import verdict
 from machinelab.worked import worked
@@ -149,6 +150,23 @@ def test_a_picture_says_in_words_what_it_shows():
         "[img]https://example.org/a.png[/img]"
         in Post("p", (Picture("c", url="https://example.org/a.png"),)).bbcode()
     )
+
+
+def test_a_narrow_column_keeps_its_words_whole_where_there_is_room():
+    headings = ("thread", "stepper", "pulses each second", "has", "asked", "in hand", "by the calculation")
+    row = (
+        "26 tpi cycle",
+        "77 rpm",
+        "2051",
+        "1.4 N m · 13 lbf in",
+        "0.17 N m · 1.5 lbf in",
+        "8.3 times",
+        "MET",
+    )
+    lines = text_table(headings, (row,))
+    words = " ".join(lines).split()
+    assert max(map(len, lines)) <= 76
+    assert all(word in words for cell in (*headings, *row) for word in cell.split())
 
 
 def test_a_table_has_as_many_cells_as_headings():

@@ -208,5 +208,5 @@ def _limit_words(found: HighestSpeed) -> str:
 
 
 def _shared(table: pd.DataFrame, title: str) -> Table:
-    rows = table.reset_index()
+    rows = table.reset_index(names=table.index.name or "thread")
     return Table(tuple(map(str, rows.columns)), tuple(tuple(map(str, row)) for row in rows.to_numpy()), title)

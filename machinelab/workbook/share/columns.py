@@ -34,15 +34,19 @@ def text_table(headings: tuple[str, ...], rows: tuple[tuple[str, ...], ...], wid
 
 
 def _shares(headings, rows, room: int) -> list[int]:
-    """As wide as the widest cell, the widest columns cut down alike until all have room."""
-    natural = [
-        max(1, *(len(" ".join(cell.split())) for cell in column))
-        for column in zip(headings, *rows, strict=True)
-    ]
+    """As wide as the widest cell, the widest cut down alike until all have room, words kept whole."""
+    columns = list(zip(headings, *rows, strict=True))
+    natural = [max(1, *(len(" ".join(cell.split())) for cell in column)) for column in columns]
+    words = [max((len(word) for cell in column for word in cell.split()), default=1) for column in columns]
+    least = words if sum(words) <= room else [1] * len(columns)
     cap = max(natural)
-    while sum(min(wide, cap) for wide in natural) > room:
+    while sum(_cut(natural, least, cap)) > room:
         cap -= 1
-    return [min(wide, cap) for wide in natural]
+    return _cut(natural, least, cap)
+
+
+def _cut(natural: list[int], least: list[int], cap: int) -> list[int]:
+    return [max(min(wide, cap), narrow) for wide, narrow in zip(natural, least, strict=True)]
 
 
 def _row(cells, widths) -> list[str]:
