@@ -140,7 +140,7 @@ class StepperBands(Chart):
         self.plot.set_xlabel("spindle speed, rpm: line open, block keep out, diamond chosen")
         (self.open,) = self.plot.plot([], [], **COMPUTED)
         (self.ends,) = self.plot.plot(
-            [], [], color=LIMIT["color"], linestyle="none", marker="|", markersize=14
+            [], [], color=LIMIT["color"], linestyle="none", marker="|", markersize=16, zorder=4
         )
         (self.blocks,) = self.plot.plot([], [], color="#a6a6a6", linewidth=11, solid_capstyle="butt")
         (self.points,) = self.plot.plot([], [], clip_on=False, **MACHINE)
