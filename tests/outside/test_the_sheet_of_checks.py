@@ -1,6 +1,7 @@
 """The inspection sheet and its page: whole, honest about its sources, and no older than the tests."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -107,3 +108,12 @@ def test_the_last_printed_digit_is_found(figure, step):
 def test_a_source_outside_the_fixed_words_is_refused():
     with pytest.raises(ValueError, match="not a source"):
         Source("hearsay", "somebody said so", "read")
+
+
+def test_a_test_whose_rows_are_not_on_the_sheet_is_told():
+    compare = Comparison("units", "nowhere")
+    compare("an inch", 25.4, 25.4, by_hand("on purpose"))
+    assert sheet.departures("nowhere", compare.rows) == ["1 rows in this run, 0 on the sheet"]
+    kept = next(row for row in ROWS if row.test.startswith("test_exact_units"))
+    (told,) = sheet.departures(kept.test, [replace(kept, published="17 parsecs")])
+    assert "17 parsecs" in told
