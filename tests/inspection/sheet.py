@@ -55,6 +55,14 @@ class Row:
             and all(self._near(other, name) for name in ("ours", "published", "tolerance"))
         )
 
+    def unlike(self, other: "Row") -> str:
+        """Return in words what two lines differ in."""
+        return "; ".join(
+            f"{one.name} {getattr(self, one.name)!r} in this run, {getattr(other, one.name)!r} on the sheet"
+            for one in fields(Row)
+            if getattr(self, one.name) != getattr(other, one.name)
+        )
+
     def _near(self, other: "Row", name: str) -> bool:
         mine, theirs = getattr(self, name), getattr(other, name)
         if mine == theirs or (name != "ours" and self.seen != RUN_HERE):
@@ -104,7 +112,7 @@ def departures(test: str, found: list[Row]) -> list[str]:
     if len(stored) != len(found):
         return [f"{len(found)} rows in this run, {len(stored)} on the sheet"]
     return [
-        f"{now.what}: {now} in this run, {before} on the sheet"
+        f"{now.what}: {now.unlike(before)}"
         for now, before in zip(found, stored, strict=True)
         if not now.same_as(before)
     ]

@@ -116,4 +116,4 @@ def test_a_test_whose_rows_are_not_on_the_sheet_is_told():
     assert sheet.departures("nowhere", compare.rows) == ["1 rows in this run, 0 on the sheet"]
     kept = next(row for row in ROWS if row.test.startswith("test_exact_units"))
     (told,) = sheet.departures(kept.test, [replace(kept, published="17 parsecs")])
-    assert "17 parsecs" in told
+    assert told == f"{kept.what}: published '17 parsecs' in this run, {kept.published!r} on the sheet"
