@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 from PIL import Image
 from simulate.axis_readings import AxisTruth, table_lines
 from simulate.brake_log import BrakedTruth, write_braked_log
@@ -322,6 +323,13 @@ def test_a_picture_drawn_twice_has_the_same_bytes(figure_and_results):
 def test_a_stored_picture_is_small_enough_for_a_notebook(figure_and_results):
     kind, first, _ = figure_and_results
     assert len(kind.draw(first).png) < 60_000
+
+
+def test_what_is_private_is_left_out_before_a_headline_is_drawn():
+    chart = RatioWhatIf()
+    chart.say("From /home/somebody/lathe/run.csv", "Ask somebody@example.org.")
+    assert chart.alt == "From run.csv Ask (address left out)."
+    assert not any("somebody" in text.get_text() for text in chart.figure.findobj(Text))
 
 
 def test_alt_text_is_escaped_in_the_page():

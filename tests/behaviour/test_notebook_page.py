@@ -183,6 +183,24 @@ def test_blanks_between_words_stay_and_folders_and_names_go():
     assert "a < b c from run.csv and a.csv" in words
 
 
+@pytest.mark.parametrize("kind", ["html", "markdown", "plain"])
+def test_neither_letter_address_nor_folder_leaves_in_any_form(kind):
+    private = r"ask somebody@example.org of C:\Users\somebody\run.csv or /home/somebody/run.csv"
+    page = made_of(
+        new_markdown_cell(private),
+        code(
+            f"# {private}\nx = 1",
+            result(**{kind: private}),
+            new_output("stream", name="stdout", text=private),
+        ),
+        code("# A picture\nx", result(png=DOT, plain=private)),
+        title=private,
+        made=private,
+    )
+    assert "run.csv" in page
+    assert "somebody" not in page
+
+
 def test_tables_can_be_moved_sideways_on_a_phone():
     page = made_of(code("# A table\nx", result(markdown="| a | b |\n| --- | --- |\n| 1 | 2 |")))
     assert '<div class="wide"><table>' in page

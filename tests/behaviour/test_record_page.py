@@ -439,6 +439,19 @@ def test_nothing_that_was_typed_acts_as_anything_but_text(record, name):
     page.sheet(), page.standing(), page.decision(), page.set_aside(), page.changes()
 
 
+@pytest.mark.parametrize("paper", PAPERS_MM)
+def test_nothing_private_leaves_with_the_report(record, paper):
+    private = r"see C:\Users\somebody\run.csv, /home/somebody/run.csv, ask somebody@example.org"
+    machines.save({"machine.name": private}, record.folder)
+    record.add("05", private, instrument={"name": private}, verdict="NOT MET", notes=private, photo=[private])
+    report = RecordPage(machines.load(record.folder)).report()
+    drawn = " ".join(text.get_text() for sheet in figures(report, paper) for text in sheet.texts)
+    contents = report_files(report, paper).values()
+    assert "run.csv" in drawn
+    assert "somebody" not in drawn
+    assert not any(b"somebody" in content or str(record.folder).encode() in content for content in contents)
+
+
 def test_an_unknown_paper_is_refused(page):
     with pytest.raises(RangeError, match="no paper 'A5'"):
         report_files(page.report(), "A5")

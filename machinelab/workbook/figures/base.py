@@ -22,6 +22,8 @@ from matplotlib.text import Text
 from matplotlib.transforms import offset_copy
 from PIL import Image
 
+from machinelab.workbook.share.private import without_private
+
 STYLE = Path(__file__).with_name("machinelab.mplstyle")
 DOTS_PER_INCH = 100
 WIDTH_PX = 800
@@ -124,7 +126,11 @@ class Chart(ABC):
         return self.moves(text)
 
     def say(self, headline: str, alt: str) -> None:
-        """Set the conclusion above the figure and the words that stand for the whole picture."""
+        """Set the conclusion above the figure and the words that stand for the whole picture.
+
+        A picture is handed on as it is, so that what is private is left out before it is drawn.
+        """
+        headline, alt = without_private(headline), without_private(alt)
         for columns in HEADLINE_COLUMNS:
             self._headline.set_text(textwrap.fill(headline, columns))
             if self._headline.get_window_extent().width < WIDTH_PX - HEADLINE_MARGIN_PX:
