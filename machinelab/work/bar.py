@@ -13,7 +13,7 @@ __all__ = ["Bar", "Section", "Support", "best_steady_mm", "critical_speed_rpm", 
 
 ELEMENTS = 64
 ALONG = 61
-_NEAR_MM = 1e-6
+NEAR_SHARE = 1e-5
 
 
 @dataclass(frozen=True)
@@ -165,7 +165,7 @@ def critical_speed_rpm(bar: Bar) -> float:
     """
     from scipy.linalg import eigh
 
-    nodes = _nodes(bar, np.array([]))
+    nodes = _nodes(bar, np.linspace(0, bar.length_mm, ELEMENTS + 1))
     free = _free(bar, nodes)
     stiffness, mass = (full(band)[np.ix_(free, free)] for band in (_stiffness(bar, nodes), _mass(bar, nodes)))
     lowest = eigh(stiffness, mass, eigvals_only=True, subset_by_index=[0, 0])[0]
@@ -286,21 +286,20 @@ def _compliance(bar: Bar, places: np.ndarray) -> np.ndarray:
 
 
 def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
-    """Nodes at every step, support and place of the tool, and enough between them."""
+    """Nodes at every step, support and place of the tool; between them the elements bend exactly."""
     if not bar.sections or not bar.supports:
         raise RangeError("The bar needs at least one length of material and one support.")
     steps = np.cumsum([float(positive("length_mm", section.length_mm)) for section in bar.sections])
     held = np.array([support.position_mm for support in bar.supports], dtype=float)
-    if np.any((held < 0) | (held > bar.length_mm + _NEAR_MM)):
+    if np.any((held < 0) | (held > bar.length_mm * (1 + NEAR_SHARE))):
         raise RangeError(f"A support stands off the bar, which is {bar.length_mm:g} mm long.")
     if not _is_held(bar):
         raise RangeError(
             "These supports do not hold the bar: one that lets it lean must have a second one beside it."
         )
-    even = np.linspace(0, bar.length_mm, ELEMENTS + 1)
-    nodes = np.unique(np.concatenate([even, steps, held, extra]))
-    # Two nodes that all but coincide would make an element of no length.
-    keep = np.append(True, np.diff(nodes) > _NEAR_MM)
+    nodes = np.unique(np.concatenate([[0.0], steps, held, extra]))
+    # Two nodes that all but coincide would make an element so stiff that the others drown in rounding.
+    keep = np.append(True, np.diff(nodes) > NEAR_SHARE * bar.length_mm)
     return nodes[keep]
 
 
