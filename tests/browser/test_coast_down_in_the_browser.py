@@ -35,8 +35,9 @@ def test_a_picture_offered_as_a_log_is_told_in_words_and_the_last_picture_stays(
 
 
 def test_the_speed_box_moves_the_run_on_picture(coast_page):
-    panel = coast_page.page.locator(".machinelab-panel").filter(has_text="Lead of the thread").first
-    box = panel.get_by_label("Speed when the drive lets go", exact=True)
+    page = coast_page.page
+    box = page.get_by_role("textbox", name="Speed when the drive lets go", exact=True)
+    panel = page.locator(".machinelab-panel").filter(has=box)
     box.fill("300 rpm")
     box.press("Enter")
     coast_page.picture("From 300 rpm it coasts")
@@ -49,7 +50,7 @@ def test_another_disc_is_another_inertia_and_it_goes_into_the_record(coast_page)
     page = coast_page.page
     panel = page.locator(".machinelab-panel").filter(has_text="Mass of the disc").first
     before = panel.locator("img").get_attribute("alt")
-    box = panel.get_by_label("Mass of the disc", exact=True)
+    box = panel.get_by_role("textbox", name="Mass of the disc", exact=True)
     box.fill("7 kg")
     box.press("Enter")
     panel.locator(f"img:not([alt={json.dumps(before, ensure_ascii=False)}])").wait_for()

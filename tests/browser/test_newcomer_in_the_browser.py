@@ -84,7 +84,7 @@ def opened(page):
 
 
 def fill(page, label, text):
-    box = opened(page).get_by_label(label, exact=True).first
+    box = opened(page).get_by_role("textbox", name=label, exact=True).first
     box.fill(text)
     box.press("Tab")
 

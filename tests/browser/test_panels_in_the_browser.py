@@ -56,7 +56,7 @@ def test_arrow_keys_on_the_slider_change_the_picture(gearing):
 
 
 def test_the_typed_box_has_a_name_and_changes_the_picture(gearing, tmp_path):
-    box = gearing.page.get_by_label("Thread to cut (lead)")
+    box = gearing.page.get_by_role("textbox", name="Thread to cut (lead)")
     box.fill("26 tpi")
     box.press("Enter")
     gearing.picture("26 tpi")
@@ -65,7 +65,7 @@ def test_the_typed_box_has_a_name_and_changes_the_picture(gearing, tmp_path):
 
 def test_a_typing_mistake_is_answered_and_the_picture_stays(gearing):
     before = gearing.picture("1 mm").get_attribute("src")
-    box = gearing.page.get_by_label("Thread to cut (lead)")
+    box = gearing.page.get_by_role("textbox", name="Thread to cut (lead)")
     box.fill("8")
     box.press("Enter")
     gearing.page.get_by_text("8 mm or 8 tpi").wait_for()
@@ -73,7 +73,7 @@ def test_a_typing_mistake_is_answered_and_the_picture_stays(gearing):
 
 
 def test_the_button_goes_back_to_the_machine_as_built(gearing):
-    box = gearing.page.get_by_label("Thread to cut (lead)")
+    box = gearing.page.get_by_role("textbox", name="Thread to cut (lead)")
     box.fill("26 tpi")
     box.press("Enter")
     gearing.picture("26 tpi")

@@ -14,7 +14,7 @@ def threading_page(ran):
 
 
 def type_into(visit, label, text):
-    box = visit.page.get_by_label(label, exact=True)
+    box = visit.page.get_by_role("textbox", name=label, exact=True)
     box.fill(text)
     box.press("Tab")
 
