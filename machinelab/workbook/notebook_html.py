@@ -67,6 +67,8 @@ STYLE = (
     "blockquote{margin:0.5em 0;padding-left:1em;border-left:3px solid #999}"
     ".wide{overflow-x:auto}table{border-collapse:collapse;margin:0.5em 0;font-size:0.9em}"
     "th,td{border:1px solid #666;padding:0.2em 0.5em;text-align:left;vertical-align:top}"
+    # On a phone a table is moved sideways before its words stand one below the other.
+    "@media screen and (max-width:30em){.wide td:not(:first-child){min-width:5em}}"
     ".verdict{border:1px solid #111;padding:0.1em 0.5em;display:inline-block}"
     "@page{margin:15mm}"
     "@media print{body{margin:0;padding:0;max-width:none;font-size:10.5pt;color:#000}"

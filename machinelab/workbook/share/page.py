@@ -14,7 +14,7 @@ STYLE = (
     "th,td{border:1px solid #111;padding:0.25em 0.6em;text-align:left;vertical-align:top}"
     ".wide{overflow-x:auto}"
     "@media(max-width:30em){body{font-size:15px}h1{font-size:1.5em}h2{font-size:1.2em}"
-    "table{font-size:13px}th,td{padding:0.2em 0.35em}}"
+    "table{font-size:13px}th,td{padding:0.2em 0.35em}.wide td:not(:first-child){min-width:5em}}"
     ".verdict{border:1px solid #111;padding:0.1em 0.5em;display:inline-block}"
     ".source{font-size:0.85em}img{max-width:100%}"
     "@page{size:A4;margin:18mm}"
