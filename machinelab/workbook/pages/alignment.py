@@ -10,7 +10,7 @@ from machinelab.accuracy.alignment import AlignmentTest, between_centres, in_the
 from machinelab.accuracy.collars import stiff_enough_bar_mm
 from machinelab.accuracy.indicator import reading_sd_mm
 from machinelab.errors import MachinelabError
-from machinelab.units import Field, show
+from machinelab.units import Field
 from machinelab.workbook.alignment_results import (
     PPM_PER_MM_M,
     AlignmentResult,
@@ -66,7 +66,7 @@ class AlignmentPage(Page):
     def __init__(self, machine, problem=""):
         super().__init__(machine, problem)
         self.guess = self.guess_box(GUESS)
-        self.foot_base = Typed(FOOT_BASE, self.readings.of(self.step).get(BASE, show(USUAL_BASE_MM, "mm")))
+        self.foot_base = Typed(FOOT_BASE, self.readings.of(self.step).get(BASE, f"{USUAL_BASE_MM:g} mm"))
         self.foot_base.on_change(lambda: self.readings.keep(self.step, BASE, self.foot_base.text))
         self.chuck_sheet = self._sheet("chuck", CHUCK, self._chuck_test)
         self.bar_sheet = self._sheet("bar", BAR, self._bar_test)

@@ -87,7 +87,7 @@ _LEVEL_FAR = Field(
     kind="slope",
     low="-10000 ppm",
     high="10000 ppm",
-    example="0.04 mm in 1000 mm",
+    example="0.04 mm/m",
     help="Plus when the front is low. Mean of both ways round, the level turned end for end.",
 )
 _LEVEL_NEAR = Field(
@@ -95,7 +95,7 @@ _LEVEL_NEAR = Field(
     kind="slope",
     low="-10000 ppm",
     high="10000 ppm",
-    example="0 mm in 1000 mm",
+    example="0 mm/m",
     help="Plus when the front is low. Mean of both ways round.",
 )
 _STATIONS = Field(
@@ -111,7 +111,7 @@ _LEVEL_DOUBT = Field(
     kind="slope",
     above_zero=True,
     high="5000 ppm",
-    example="0.01 mm in 1000 mm",
+    example="0.01 mm/m",
     help="Half a division, for a good level (k = 2).",
 )
 FACE = {

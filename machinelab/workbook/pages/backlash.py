@@ -64,7 +64,7 @@ class BacklashPage(Page):
         super().__init__(machine, problem)
         self.guess = self.guess_box(GUESS)
         kept = self.readings.of(self.step)
-        self.division = Typed(DIAL, kept.get(DIVISION, show(USUAL_DIVISION_MM, "mm")))
+        self.division = Typed(DIAL, kept.get(DIVISION, f"{USUAL_DIVISION_MM:g} mm"))
         self.table_entry = _entry(
             "Target, rising, falling",
             ("target mm", "reading with rising travel mm", "reading with falling travel mm"),
