@@ -36,8 +36,10 @@ def test_a_picture_offered_as_a_log_is_told_in_words_and_the_last_picture_stays(
 
 def test_the_speed_box_moves_the_run_on_picture(coast_page):
     page = coast_page.page
-    box = page.get_by_role("textbox", name="Speed when the drive lets go", exact=True)
-    panel = page.locator(".machinelab-panel").filter(has=box)
+    panel = page.locator(".machinelab-panel").filter(
+        has=page.get_by_role("textbox", name="Lead of the thread", exact=True)
+    )
+    box = panel.get_by_role("textbox", name="Speed when the drive lets go", exact=True)
     box.fill("300 rpm")
     box.press("Enter")
     coast_page.picture("From 300 rpm it coasts")

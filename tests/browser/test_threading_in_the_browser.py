@@ -24,7 +24,7 @@ def test_speed_and_groove_move_the_picture(threading_page, tmp_path):
     told = threading_page.picture("at 500 rpm").get_attribute("alt")
     assert "every pass would hit the shoulder" in told
     type_into(threading_page, "Groove at the shoulder", "40 mm")
-    told = threading_page.picture("drawn are 40 mm").get_attribute("alt")
+    told = threading_page.picture("drawn is one of 40 mm").get_attribute("alt")
     assert "hardly a pass would hit" in told
     threading_page.page.screenshot(path=tmp_path / "threading.png")
 
