@@ -173,7 +173,7 @@ def time_locked_mm(feed_mm, speed_rpm, frequency_hz):
 
 
 def seen_along_the_bar_mm(spacing_mm, feed_mm):
-    """The distance at which marks seem to stand along one line of the work, which the tool passes once a turn.
+    """The distance at which marks seem to stand along one line of the work, passed once a turn.
 
     Marks closer than two feeds are sampled too seldom: they seem to stand further apart than they do, and
     marks that come a whole number of times in a turn do not show along the bar at all.

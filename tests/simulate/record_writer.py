@@ -12,6 +12,7 @@ import signal
 import sys
 import time
 from dataclasses import dataclass
+from typing import NoReturn
 
 from machinelab.workbook.record import Record
 
@@ -44,9 +45,13 @@ def killed_while_writing(folder: str, kills: int, seed: int) -> list[str]:
 def _started(folder: str, name: str) -> Writer:
     heard, said = os.pipe()
     process = os.fork()
-    if process:
-        os.close(said)
-        return Writer(process, heard)
+    if not process:
+        _write(folder, name, said)
+    os.close(said)
+    return Writer(process, heard)
+
+
+def _write(folder: str, name: str, said: int) -> NoReturn:
     record = Record(folder)
     for number in itertools.count():
         line = record.add("05", f"{name} line {number}", value=5.0, uncertainty=0.1, unit="s")
