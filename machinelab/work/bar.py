@@ -1,6 +1,7 @@
 """A stepped bar on chuck, steady rests and centre, by direct stiffness: how it gives way to the tool."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -165,7 +166,7 @@ def critical_speed_rpm(bar: Bar) -> float:
     """
     from scipy.linalg import eigh
 
-    nodes = _nodes(bar, np.linspace(0, bar.length_mm, ELEMENTS + 1))
+    nodes = _fine_nodes(bar)
     free = _free(bar, nodes)
     stiffness, mass = (full(band)[np.ix_(free, free)] for band in (_stiffness(bar, nodes), _mass(bar, nodes)))
     lowest = eigh(stiffness, mass, eigvals_only=True, subset_by_index=[0, 0])[0]
@@ -301,6 +302,16 @@ def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
     # Two nodes that all but coincide would make an element so stiff that the others drown in rounding.
     keep = np.append(True, np.diff(nodes) > NEAR_SHARE * bar.length_mm)
     return nodes[keep]
+
+
+def _fine_nodes(bar: Bar) -> np.ndarray:
+    """The same with what lies between them parted evenly, since a swinging element is not exact."""
+    ends = _nodes(bar, np.array([]))
+    parts = np.ceil(ELEMENTS * np.diff(ends) / bar.length_mm).astype(int)
+    within = [
+        np.linspace(*gap, part, endpoint=False) for gap, part in zip(pairwise(ends), parts, strict=True)
+    ]
+    return np.append(np.concatenate(within), ends[-1])
 
 
 def _is_held(bar: Bar) -> bool:

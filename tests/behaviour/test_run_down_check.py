@@ -57,7 +57,7 @@ def test_a_run_down_that_is_not_typed_is_asked_for(box):
 
 def test_without_a_log_or_a_box_the_page_says_what_is_missing(box):
     assert "step 05" in run_down_table(box, empty())
-    assert "no panel.toml" in str(ControlBoxPage(empty()).run_down)
+    assert "waits for a description of the control box" in str(ControlBoxPage(empty()).run_down)
     page = ControlBoxPage(load(DEMO))
     assert "lathe" in page.run_down.index[0]
     assert "capacitors below 60 V" in page.electrics.index

@@ -211,13 +211,22 @@ def browser_page(**context_options) -> Iterator[object]:
 
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=executable, args=BROWSER_FLAGS)
-        context = browser.new_context(viewport={"width": 1280, "height": 1000}, **context_options)
-        context.set_default_timeout(PATIENCE_S * 1000)
         try:
-            yield context.new_page()
+            with fresh_page(browser, **context_options) as page:
+                yield page
         finally:
-            context.close()
             browser.close()
+
+
+@contextmanager
+def fresh_page(browser, **context_options) -> Iterator[object]:
+    """Give one empty page that shares nothing with other pages of a running browser."""
+    context = browser.new_context(viewport={"width": 1280, "height": 1000}, **context_options)
+    context.set_default_timeout(PATIENCE_S * 1000)
+    try:
+        yield context.new_page()
+    finally:
+        context.close()
 
 
 def open_notebook(page, lab: Lab, name: str) -> Visit:

@@ -9,9 +9,8 @@ from browser.lab import (
     KERNEL_IS_READY,
     RUN_PATIENCE_MS,
     Visit,
-    browser_page,
-    browser_path,
     cloned_house,
+    fresh_page,
     opened_workbook,
     shut_down,
 )
@@ -111,11 +110,11 @@ def files_of(folder):
     return {path.relative_to(folder).parts[0] for path in folder.rglob("*") if path.is_file()}
 
 
-def test_from_the_clone_to_the_same_place_the_next_day(house, log_file, tmp_path):
-    browser_path()
+def test_from_the_clone_to_the_same_place_the_next_day(house, log_file, tmp_path, browser_context_page):
     homes = tmp_path / "home"
     clipboard = ["clipboard-read", "clipboard-write"]
-    with browser_page(permissions=clipboard) as blank:
+    # A second browser cannot be driven while the other tests' one stands open.
+    with fresh_page(browser_context_page.context.browser, permissions=clipboard) as blank:
         # Two whole days in one go: what counts is that each thing comes, on a busy computer too.
         blank.context.set_default_timeout(RUN_PATIENCE_MS)
         with opened_workbook(house, homes) as lab:
