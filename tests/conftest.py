@@ -23,9 +23,12 @@ def pytest_configure(config):
     fresh = Path(tempfile.mkdtemp(prefix="lab-"))
     for name in ("here", "kernels"):
         (fresh / name).mkdir()
-    tempfile.tempdir = str(fresh / "here")
-    os.environ["TMPDIR"] = str(fresh / "kernels")
+    before = pytest.MonkeyPatch()
+    before.setattr(tempfile, "tempdir", str(fresh / "here"))
+    before.setenv("TMPDIR", str(fresh / "kernels"))
+    # The folder goes with this run; a program that runs the tests again in one process needs a place too.
     config.add_cleanup(lambda: shutil.rmtree(fresh, ignore_errors=True))
+    config.add_cleanup(before.undo)
 
 
 def pytest_collection_modifyitems(items):
