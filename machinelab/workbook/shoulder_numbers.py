@@ -146,7 +146,8 @@ def groove_limit_rpm(numbers: ShoulderNumbers, thread: ThreadToCut, groove_mm: f
     return _limit_rpm(numbers, abs(thread.lead_mm), groove_mm)
 
 
-@lru_cache(maxsize=512)
+# Each key holds the draws of its machine, so that many of them would fill the memory.
+@lru_cache(maxsize=32)
 def _limit_rpm(numbers: ShoulderNumbers, lead_mm: Fraction, groove_mm: float) -> float:
     # A page asks for the same speeds again and again, for its tables, its sheet and its post.
     return highest_speed_rpm(

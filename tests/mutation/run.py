@@ -22,13 +22,23 @@ from scipy.stats import binomtest
 HOUSE = Path(__file__).resolve().parents[2]
 SURVIVORS = Path(__file__).with_name("survivors.csv")
 ROOMS = ("spindle", "leadscrew", "threads", "accuracy", "work", "controls")
+# What tries the physics itself within a second; the pages' tests would find more, and take hours.
+TESTS = [
+    *("tests/outside", "tests/properties", *(f"machinelab/{room}" for room in ROOMS)),
+    *(
+        f"tests/behaviour/test_{subject}.py"
+        for subject in (
+            *("panel_mistakes", "control_box", "coastdown_fit", "meter_fits", "motor_bench"),
+            *("ranges", "awkward_runs", "drive_chain", "first_box"),
+        )
+    ),
+    *("-p", "no:xdist", "-m", "not browser and not bench and not slow"),
+]
 CONFIG = f"""
 [tool.mutmut]
 source_paths = ["machinelab/"]
 only_mutate = {[f"machinelab/{room}/*" for room in ROOMS]}
-pytest_add_cli_args_test_selection = [
-    "tests/outside", "tests/properties", "-p", "no:xdist", "-m", "not slow and not browser and not bench",
-]
+pytest_add_cli_args_test_selection = {TESTS}
 also_copy = ["notebooks", "README.md", "DEVELOPERS.md", "constraints.txt", "environment.yml", ".gitignore"]
 """
 # Exit codes that mutmut 3 keeps for a mutant: of pytest, or of the process that was ended.
