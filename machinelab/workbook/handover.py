@@ -9,6 +9,7 @@ import shutil
 import stat
 import sys
 import tempfile
+import unicodedata
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -32,7 +33,10 @@ CHUNK = 1 << 20
 # A zip holds a date for each file; the same one for all tells nothing about anybody.
 NO_DATE = (1980, 1, 1, 0, 0, 0)
 # Names that Windows keeps for itself, whatever follows the point.
-DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
+DEVICES = {"con", "prn", "aux", "nul", "conin$", "conout$"}
+DEVICES |= {f"{port}{n}" for port in ("com", "lpt") for n in "123456789¹²³"}
+# What Windows takes in no name; a colon would also begin a drive or a hidden stream.
+NOT_IN_NAMES = set('<>:"|?*\\')
 
 
 @dataclass(frozen=True)
@@ -134,8 +138,12 @@ def _write_zip(folder: Path, names: list[str], target: Path) -> None:
 
 def _goes_along(folder: Path, file: Path) -> bool:
     name = file.relative_to(folder)
-    hidden = any(part.startswith(".") for part in name.parts)
-    return not hidden and not file.is_symlink() and file.suffix.lower() in KINDS and len(name.parts) < DEEPEST
+    return (
+        all(map(_usual, name.parts))
+        and not file.is_symlink()
+        and file.suffix.lower() in KINDS
+        and len(name.parts) < DEEPEST
+    )
 
 
 def _without_traces(file: Path) -> bytes:
@@ -175,24 +183,24 @@ def _checked(whole: zipfile.ZipFile) -> Iterator[tuple[zipfile.ZipInfo, PurePosi
     seen: set[str] = set()
     for info in infos:
         path = _place_of(info)
-        if str(path).lower() in seen:
+        if _alike(path) in seen:
             raise MachineFileError(
                 f"The zip holds {in_short(info.filename)} twice, which is not to be trusted."
             )
-        seen.add(str(path).lower())
+        seen.add(_alike(path))
         yield info, path
 
 
 def _place_of(info: zipfile.ZipInfo) -> PurePosixPath:
     name = info.filename
     path = PurePosixPath(name)
-    odd = "\\" in name or ":" in name or any(ord(letter) < 32 for letter in name)
-    if odd or path.is_absolute() or ".." in path.parts or not 2 <= len(path.parts) <= DEEPEST:
+    climbs = path.is_absolute() or any(part in ("", ".", "..") for part in name.split("/"))
+    if climbs or any(map(_odd, name)) or not 2 <= len(path.parts) <= DEEPEST:
         raise MachineFileError(
             f"The zip holds {in_short(name)}, a name that does not belong into a machine's folder. It was "
             "not opened."
         )
-    if any(part.startswith(".") or part.split(".")[0].lower() in DEVICES for part in path.parts):
+    if not all(map(_usual, path.parts)):
         raise MachineFileError(
             f"The zip holds {in_short(name)}, a hidden or reserved name. It was not opened."
         )
@@ -209,6 +217,22 @@ def _place_of(info: zipfile.ZipInfo) -> PurePosixPath:
             f"The zip holds {in_short(name)}, which swells beyond reason. It was not opened."
         )
     return path
+
+
+def _odd(letter: str) -> bool:
+    """Whether a letter has no business in a file's name: one that steers, is not seen, or means a place."""
+    return letter in NOT_IN_NAMES or unicodedata.category(letter)[0] == "C"
+
+
+def _usual(part: str) -> bool:
+    """Whether every system takes a name as it stands, and takes it for a file that is seen."""
+    device = part.split(".")[0].rstrip().lower() in DEVICES
+    return not (device or part.startswith(".") or part.endswith((".", " ")) or any(map(_odd, part)))
+
+
+def _alike(path: PurePosixPath) -> str:
+    """The same text for all names that some system takes for one file."""
+    return unicodedata.normalize("NFC", str(path).casefold())
 
 
 def _folder_in(entries) -> str:

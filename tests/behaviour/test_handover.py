@@ -77,8 +77,9 @@ def test_hidden_files_and_strange_kinds_stay_at_home_and_are_named(kept):
     (folder / ".secret.toml").write_text("x = 1")
     (folder / "programme.exe").write_bytes(b"MZ")
     (folder / "link.csv").symlink_to("/etc/hostname")
+    (folder / "run?.csv").write_text("0 1", encoding="utf-8")
     packed = pack("old-lathe")
-    assert packed.left_out == (".secret.toml", "link.csv", "programme.exe")
+    assert packed.left_out == (".secret.toml", "link.csv", "programme.exe", "run?.csv")
     assert "Left out" in str(packed)
 
 
@@ -109,10 +110,20 @@ def link_entry():
         ([("lathe/machine.toml", MACHINE), ("lathe/a/b/c/d.txt", "")], "does not belong"),
         ([("lathe/machine.toml", MACHINE), ("lathe/.hidden.txt", "")], "hidden"),
         ([("lathe/machine.toml", MACHINE), ("lathe/con.txt", "")], "reserved"),
+        *(
+            ([("lathe/machine.toml", MACHINE), (f"lathe/{name}", "")], "reserved")
+            for name in ("CON .csv", "COM¹.csv", "conout$.txt", "logs./a.csv", "logs /a.csv")
+        ),
+        *(
+            ([("lathe/machine.toml", MACHINE), (f"lathe/{name}", "")], "does not belong")
+            for name in ("a?.csv", "a|b.csv", "<b>.csv", "a\u202evsc.csv", "./a.csv", "/a.csv")
+        ),
         ([("lathe/machine.toml", MACHINE), ("lathe/run.py", "print()")], "no machine has"),
         ([("lathe/machine.toml", MACHINE), (link_entry(), "/etc/passwd")], "a link"),
         ([("lathe/machine.toml", MACHINE), ("lathe/zeros.csv", "0" * 40_000_000)], "swells"),
         ([("lathe/machine.toml", MACHINE), ("lathe/MACHINE.toml", MACHINE)], "twice"),
+        ([("lathe/machine.toml", MACHINE), ("lathe/é.csv", ""), ("lathe/e\u0301.csv", "")], "twice"),
+        ([("lathe/machine.toml", MACHINE), ("lathe/maß.csv", ""), ("lathe/MASS.csv", "")], "twice"),
         ([("lathe/readings.toml", "")], "no single machine"),
         ([("one/machine.toml", MACHINE), ("two/machine.toml", MACHINE)], "no single machine"),
         ([], "no single machine"),
