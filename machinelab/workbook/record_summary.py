@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 from machinelab.workbook.record.history import counting, measured_words
 from machinelab.workbook.record.line import Line
-from machinelab.workbook.record.state import state_of
+from machinelab.workbook.record.state import StepState, in_force, state_of
 from machinelab.workbook.steps import Standing, Step
 from machinelab.workbook.verdict import NOT_DONE
 
@@ -99,8 +100,14 @@ class RecordSummary:
         rest = (f"Nothing in the record yet of: {names}.",) if names else ()
         return (*self.open_points, *self.outdated, *rest, f"Next check: {self.next_day}.")
 
-    def _state(self, step: Step):
-        return state_of(self.lines, step.number)
+    @cached_property
+    def _states(self) -> dict[str, StepState]:
+        """How each step stands, sought once: the record may be long."""
+        counting_now = in_force(self.lines)
+        return {one.step.number: state_of(counting_now, one.step.number) for one in self.standings}
+
+    def _state(self, step: Step) -> StepState:
+        return self._states[step.number]
 
     def _row(self, standing: Standing) -> tuple[str, ...]:
         state = self._state(standing.step)

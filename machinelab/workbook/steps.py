@@ -12,7 +12,7 @@ from machinelab.workbook.machine.folders import machines_folder
 from machinelab.workbook.machine.needs import changed_since
 from machinelab.workbook.record import Record
 from machinelab.workbook.record.line import Line as RecordLine
-from machinelab.workbook.record.state import StepState, state_of
+from machinelab.workbook.record.state import StepState, in_force, state_of
 from machinelab.workbook.verdict import MET, NOT_DONE, RECORDED
 
 START = "00"
@@ -109,7 +109,8 @@ def step(number: str) -> Step:
 
 def standings(machine: Machine, lines: Iterable[RecordLine] = ()) -> tuple[Standing, ...]:
     """How every step stands with a machine and its record; the start page itself is left out."""
-    lines = tuple(lines)
+    # Sought once for all steps: the record may be long.
+    lines = in_force(lines)
     states = {one.number: state_of(lines, one.number) for one in steps()}
     words = {number: state.word for number, state in states.items()}
     return tuple(
