@@ -7,6 +7,7 @@ import re
 import shutil
 import tempfile
 from dataclasses import replace
+from datetime import datetime, timedelta, timezone
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -336,6 +337,33 @@ def test_a_far_limit_is_named_and_a_near_one_drawn(page, scale):
     assert "picture" not in chart.limit_words["above"].get_text()
     low, high = chart.plot.get_ylim()
     assert low < 32.0 * scale < high
+
+
+@pytest.mark.parametrize("apart", [timedelta(seconds=1), timedelta(hours=5), timedelta(days=200)])
+def test_days_or_hours_are_told_apart_inside_the_picture_and_no_words_hide_a_measurement(record, apart):
+    written = [stop_time(record, value) for value in (29.3, 29.5, 27.2)]
+    begun = datetime(2026, 3, 29, 0, 30, tzinfo=timezone(timedelta(hours=2)))
+    lines = [
+        line.model_copy(update={"time": (begun + number * apart).isoformat()})
+        for number, line in enumerate(written)
+    ]
+    chart = QuantityHistory()
+    chart.update(histories(lines)["05 stop time"])
+    chart.figure.canvas.draw()
+    axis, edges = chart.plot.xaxis, chart.figure.bbox
+    low, high = chart.plot.get_xlim()
+    shown = [
+        label
+        for at, label in zip(axis.get_ticklocs(), axis.get_ticklabels(), strict=True)
+        if low <= at <= high
+    ]
+    assert len({label.get_text() for label in shown}) == len(shown) > 1
+    assert all(edges.x0 <= label.get_window_extent().x0 for label in shown)
+    assert all(label.get_window_extent().x1 <= edges.x1 for label in shown)
+    words = chart.band_words.get_window_extent()
+    for line in (chart.values, chart.last, chart.ends):
+        at = chart.plot.transData.transform(np.column_stack(line.get_data()))
+        assert not words.count_contains(at)
 
 
 @pytest.mark.parametrize("paper", PAPERS_MM)

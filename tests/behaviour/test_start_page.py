@@ -195,14 +195,17 @@ def test_choosing_another_machine_is_remembered_and_what_is_shown_follows(own, m
         def update(self, said):
             self.shown = str(said)
 
-    handle = Handle()
-    monkeypatch.setattr("machinelab.workbook.pages.start.display", lambda said, display_id: handle)
+    handle, about = Handle(), Handle()
+    handles = iter((about, handle))
+    monkeypatch.setattr("machinelab.workbook.pages.start.display", lambda said, display_id: next(handles))
     machine.create("new-lathe")
     page = StartPage.open()
+    page.show_chosen()
     page.show_steps()
     page.choice.choose("new-lathe")
     assert machine.load().folder.name == "new-lathe"
     assert page.machine.folder.name == "new-lathe"
+    assert about.shown.startswith("new-lathe: ")
     assert "**Machine:** new-lathe" in handle.shown
     assert "Highest speed you allow" in handle.shown
     assert "new-lathe is chosen" in page.choice.notice.value

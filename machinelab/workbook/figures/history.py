@@ -13,6 +13,9 @@ ROOM_SHARE = 0.25
 # A limit further off than this many times what the values span would flatten them to a line.
 FARTHEST_LIMIT = 5.0
 SINGLE_DAYS = 30.0
+# Measurements of one day are told apart by the clock, and never closer than the clock shows.
+CLOCK_DAYS, LEAST_MARGIN_DAYS = 2.0, 10 / (24 * 60)
+DAY, CLOCK = dates.DateFormatter("%Y-%m-%d"), dates.DateFormatter("%m-%d %H:%M")
 ABOVE, BELOW = "above", "below"
 
 
@@ -23,11 +26,10 @@ class QuantityHistory(Chart):
 
     def lay_out(self) -> None:
         """Build one plot of the quantity against the date."""
-        self.plot = self.axes(96, 24, bottom_px=58)
+        self.plot = self.axes(96, 56, bottom_px=58)
         self.plot.set_xlabel("date of the measurement")
-        locator = dates.AutoDateLocator(minticks=3, maxticks=8)
+        locator = dates.AutoDateLocator(minticks=3, maxticks=7)
         self.plot.xaxis.set_major_locator(locator)
-        self.plot.xaxis.set_major_formatter(dates.DateFormatter("%Y-%m-%d"))
         self.band = self.moves(Rectangle((0, 0), 0, 0, facecolor=BAND, edgecolor="none", zorder=0.5))
         self.plot.add_patch(self.band)
         (self.bars,) = self.plot.plot([], [], color=MEASURED["color"], linewidth=1.4)
@@ -50,7 +52,8 @@ class QuantityHistory(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.record.history.History`."""
-        days = np.array([dates.date2num(one.time) for one in result.measurements])
+        # As the clock on the wall showed it, so that the days are those of the headline and the sheet.
+        days = np.array([dates.date2num(one.time.replace(tzinfo=None)) for one in result.measurements])
         values = np.array([one.value for one in result.measurements])
         doubts = np.array([one.uncertainty for one in result.measurements])
         low, high = values - np.nan_to_num(doubts), values + np.nan_to_num(doubts)
@@ -60,11 +63,15 @@ class QuantityHistory(Chart):
         self.values.set_data(days[:-1], values[:-1])
         self.last.set_data(days[-1:], values[-1:])
         self.plot.set_ylabel(in_type(f"measured, {result.unit}" if result.unit else "measured"))
-        margin = 0.08 * np.ptp(days) if len(days) > 1 and np.ptp(days) > 0 else SINGLE_DAYS
-        left, right = float(days[0] - margin), float(days[-1] + margin)
+        span = float(np.ptp(days))
+        margin = max(0.08 * span, LEAST_MARGIN_DAYS) if len(days) > 1 else SINGLE_DAYS
+        left, right = float(days.min() - margin), float(days.max() + margin)
         self.plot.set_xlim(left, right)
+        self.plot.xaxis.set_major_formatter(CLOCK if right - left < CLOCK_DAYS else DAY)
         self._place_band(result, left, right)
         self._place_limits(result, float(low.min()), float(high.max()), left)
+        # Below everything that is drawn, where no measurement can lie.
+        self.band_words.set_position((right, self.plot.get_ylim()[0]))
         self.say(in_type(result.headline), result.details)
         # The name of the unit stands outside of what moves.
         self.renew_frame()
@@ -74,7 +81,6 @@ class QuantityHistory(Chart):
         least = result.least_change if shown else 0.0
         self.band.set_bounds(left, result.first.value - least, right - left, 2 * least)
         self.band_words.set_text("last one in the grey: no change since the first is proven" if shown else "")
-        self.band_words.set_position((right, result.first.value - least))
 
     def _place_limits(self, result, low: float, high: float, left: float) -> None:
         if not math.isnan(result.change):

@@ -32,7 +32,7 @@ class StartPage(Page):
         self.choice.on_change(self._another_machine)
         self.handover = Handover(opened=self.choice.take_up)
         self.page_button = PageButton()
-        self._shown = None
+        self._shown, self._shown_machine = None, None
 
     @property
     def words(self) -> WordList:
@@ -43,6 +43,10 @@ class StartPage(Page):
     def chosen(self) -> Said:
         """The machine that is worked on, in words."""
         return Said(Markdown().words(self.problem or about(self.machine)))
+
+    def show_chosen(self) -> None:
+        """Show the machine that is worked on; when another is chosen, what is shown follows."""
+        self._shown_machine = display(self.chosen, display_id=True)
 
     @property
     def standings(self) -> tuple[Standing, ...]:
@@ -79,6 +83,8 @@ class StartPage(Page):
             self.machine, self.problem = machines.load(), ""
         except MachineFileError as error:
             self.machine, self.problem = machines.empty(), str(error)
+        if self._shown_machine is not None:
+            self._shown_machine.update(self.chosen)
         if self._shown is not None:
             self._shown.update(self.steps())
 
