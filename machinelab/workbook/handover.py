@@ -113,6 +113,8 @@ def unpack(file: Path, name: str | None = None) -> Path:
         zlib.error,
         # Also what the zip reader raises for a password or a packing that it does not know.
         RuntimeError,
+        # A name that is no UTF-8 though it says so, or a place that no file can have.
+        ValueError,
         EOFError,
         OSError,
     ) as bad:
@@ -173,7 +175,8 @@ def _without_traces(file: Path) -> bytes:
 
 def _checked(whole: zipfile.ZipFile) -> Iterator[tuple[zipfile.ZipInfo, PurePosixPath]]:
     """Every file of a zip with its place below the machine's folder; anything odd ends it."""
-    infos = [info for info in whole.infolist() if not info.is_dir()]
+    # A name may be empty, and the zip reader's own question for a folder takes that amiss.
+    infos = [info for info in whole.infolist() if not info.filename.endswith("/")]
     if len(infos) > MOST_FILES:
         raise MachineFileError(f"The zip has {len(infos)} files; a machine has {MOST_FILES} at most.")
     if sum(info.file_size for info in infos) > MOST_BYTES:

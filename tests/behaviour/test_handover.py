@@ -170,6 +170,45 @@ def test_a_zip_that_was_damaged_on_its_way_is_told_and_nothing_is_left(kept, pla
     assert not (kept / "here" / "machines" / "lathe").exists()
 
 
+# Each name stands in a zip twice: beside its content, and in the list at the end.
+@pytest.mark.parametrize("places", [1, 2])
+def test_a_zip_whose_names_cannot_be_read_is_refused_in_words(kept, places):
+    file = zipped(kept, [("lathe/machine.toml", MACHINE), ("lathe/é.csv", "1 2")])
+    file.write_bytes(file.read_bytes().replace("é".encode(), b"\xff\xfe", places))
+    with pytest.raises(MachineFileError, match="cannot be opened"):
+        unpack(file)
+    assert not (kept / "here" / "machines" / "lathe").exists()
+
+
+def test_a_zip_with_a_file_that_has_no_name_is_refused_in_words(kept):
+    nameless = zipfile.ZipInfo("none")
+    nameless.filename = ""
+    file = zipped(kept, [("lathe/machine.toml", MACHINE), (nameless, "1 2")])
+    with pytest.raises(MachineFileError, match="does not belong"):
+        unpack(file)
+    assert not (kept / "here" / "machines" / "lathe").exists()
+
+
+def test_a_zip_that_places_a_file_beyond_every_disk_is_refused_in_words(kept):
+    far = zipfile.ZipInfo("lathe/a.csv")
+    file = zipped(kept, [("lathe/machine.toml", MACHINE), (far, "1 2")])
+    content = bytearray(file.read_bytes())
+    # The list at the end says that the place stands in the wide field behind the name.
+    entry = content.rindex(b"PK\x01\x02")
+    name_ends = entry + 46 + len("lathe/a.csv")
+    wide = struct.pack("<HHQ", 1, 8, 2**64 - 1)
+    content[entry + 30 : entry + 32] = struct.pack("<H", len(wide))
+    content[entry + 42 : entry + 46] = b"\xff" * 4
+    content[name_ends:name_ends] = wide
+    end = content.rindex(b"PK\x05\x06")
+    (size,) = struct.unpack("<I", content[end + 12 : end + 16])
+    content[end + 12 : end + 16] = struct.pack("<I", size + len(wide))
+    file.write_bytes(content)
+    with pytest.raises(MachineFileError, match="cannot be opened"):
+        unpack(file)
+    assert not (kept / "here" / "machines" / "lathe").exists()
+
+
 @pytest.mark.parametrize("content", [b"", b"PK", b"no zip at all", b"PK\x05\x06" + bytes(18)])
 def test_what_is_no_zip_is_told_so(kept, content):
     file = kept / "sent.zip"
