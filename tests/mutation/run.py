@@ -66,7 +66,10 @@ def main() -> int:
     chosen = {room: sample(tree, room, asked.sample, chance) for room in ROOMS}
     mutmut(tree, asked.cores, *(name for names in chosen.values() for name in names))
     print(report(tree, chosen))
-    return 0
+    untried = sum(known(tree, room)[name] is None for room, names in chosen.items() for name in names)
+    if untried:
+        print(f"{untried} of the sample were not tried: mutmut ended before, see above.", file=sys.stderr)
+    return 1 if untried else 0
 
 
 def mutmut(tree: Path, cores: int, *names: str) -> None:
