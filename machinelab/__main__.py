@@ -24,6 +24,7 @@ NEEDED_TO_OPEN = (
     "scipy",
     "matplotlib",
     "pandas",
+    "filelock",
     "pint",
     "pydantic",
     "tomlkit",

@@ -29,6 +29,15 @@ for number in range(int(sys.argv[3])):
     print(number, flush=True)
 """
 
+HOLD = """
+import sys, time
+from pathlib import Path
+from machinelab.workbook.record import store
+with store.holding(Path(sys.argv[1])):
+    print("held", flush=True)
+    time.sleep(600)
+"""
+
 
 def add_many(folder, name, count):
     arguments = [sys.executable, "-c", ADD_MANY, str(folder), name, str(count)]
@@ -253,21 +262,47 @@ def test_a_full_disk_stores_nothing_and_leaves_no_torn_line(record, monkeypatch)
     assert record.path.read_bytes() == before
 
 
-def test_a_lock_left_behind_is_taken_over_and_a_held_one_is_not(record, monkeypatch):
+def holder_of(folder):
+    """Another program that holds the record until it is ended."""
+    holder = subprocess.Popen([sys.executable, "-c", HOLD, str(folder)], stdout=subprocess.PIPE, text=True)
+    assert holder.stdout.readline() == "held\n"
+    return holder
+
+
+def test_a_held_record_is_waited_for_however_long_it_is_held(record, monkeypatch):
     lock = record.folder / store.LOCK_NAME
-    lock.write_text("another-computer 1\n", encoding="utf-8")
-    old = time.time() - 601
-    os.utime(lock, (old, old))
+    holder = holder_of(record.folder)
+    try:
+        old = time.time() - 100_000
+        os.utime(lock, (old, old))
+        monkeypatch.setattr(store, "WAIT_S", 0.1)
+        with pytest.raises(RecordError, match="Another notebook holds the record"):
+            stop_time(record, 5.1)
+    finally:
+        holder.kill()
+        holder.communicate()
     stop_time(record, 5.0)
-    lock.write_bytes(b"")
-    old = time.time() - 3
-    os.utime(lock, (old, old))
+    assert [line.measured.value for line in record.lines()] == [5.0]
+
+
+def test_a_lock_file_that_nobody_holds_is_in_nobodys_way(record):
+    (record.folder / store.LOCK_NAME).write_text("another-computer 1\n", encoding="utf-8")
     stop_time(record, 5.0)
-    lock.write_text("another-computer 1\n", encoding="utf-8")
-    monkeypatch.setattr(store, "WAIT_S", 0.1)
-    with pytest.raises(RecordError, match="Another notebook holds the record"):
-        stop_time(record, 5.1)
-    assert len(record.lines()) == 2
+    assert len(record.lines()) == 1
+
+
+@pytest.mark.slow
+def test_when_the_holder_dies_of_many_that_wait_one_after_the_other_writes(tmp_path):
+    holder = holder_of(tmp_path)
+    waiting = [add_many(tmp_path, f"waiter {number}", 5) for number in range(6)]
+    time.sleep(1.0)
+    holder.kill()
+    holder.communicate()
+    assert [writer.wait(timeout=120) for writer in waiting] == [0] * 6
+    for writer in waiting:
+        writer.stdout.close()
+    assert [line.id for line in Record(tmp_path).lines()] == [f"{number:04d}" for number in range(1, 31)]
+    assert Record(tmp_path).check_chain() == 30
 
 
 @pytest.mark.slow
@@ -282,7 +317,6 @@ def test_two_notebooks_adding_200_lines_each_lose_and_double_none(tmp_path):
     assert [line.id for line in lines] == [f"{number:04d}" for number in range(1, 401)]
     wanted = {f"{name} {number}" for name in ("left", "right") for number in range(200)}
     assert {line.quantity for line in lines} == wanted
-    assert not (tmp_path / store.LOCK_NAME).exists()
 
 
 @pytest.mark.slow

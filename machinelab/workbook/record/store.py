@@ -3,18 +3,19 @@
 import errno
 import hashlib
 import os
-import socket
 import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from filelock import FileLock, Timeout
+
 from machinelab.errors import RecordError
 from machinelab.workbook.whole_file import write_whole
 
-FILE_NAME, LOCK_NAME, RESCUED_NAME = "record.jsonl", "record.lock", "record.rescued"
-WAIT_S, PAUSE_S, STALE_S, UNSIGNED_S = 20.0, 0.01, 600.0, 2.0
+FILE_NAME, LOCK_NAME, RESCUED_NAME = "record.jsonl", ".record.lock", "record.rescued"
+WAIT_S, PAUSE_S = 20.0, 0.01
 
 
 def scratch_folder(folder: Path) -> Path:
@@ -136,61 +137,26 @@ def _move_torn_line(folder: Path, is_whole: Callable[[bytes], bool]) -> str:
 
 @contextmanager
 def holding(folder: Path) -> Iterator[None]:
-    """Hold the record's lock; wait for another process that has it, and take over a lock left behind."""
-    lock = folder / LOCK_NAME
-    until = time.monotonic() + WAIT_S
-    while (held := _taken(lock)) is None:
-        _remove_left_behind(lock)
-        if time.monotonic() > until:
-            raise RecordError(
-                "Another notebook holds the record. Wait until it has stored its line and try again; "
-                f"if none is open, delete {LOCK_NAME} in the machine's folder."
-            )
-        time.sleep(PAUSE_S)
+    """Hold the record's lock, and wait for another process that has it.
+
+    The operating system keeps the lock and takes it back from a process that ends, however it ends. Its file
+    stays: whoever removed it could remove the one that the next has just taken.
+    """
+    lock = FileLock(folder / LOCK_NAME)
+    try:
+        lock.acquire(timeout=WAIT_S, poll_interval=PAUSE_S)
+    except Timeout:
+        raise RecordError(
+            "Another notebook holds the record. Wait until it has stored its line and try again; if it does "
+            "not let go, restart its kernel."
+        ) from None
+    except (OSError, NotImplementedError) as trouble:
+        why = getattr(trouble, "strerror", None) or "this kind of drive knows no locks"
+        raise RecordError(
+            f"The record's folder cannot be written to: {why}. Keep the machine's folder on a disk of this "
+            "computer where you may write."
+        ) from None
     try:
         yield
     finally:
-        os.close(held)
-        lock.unlink(missing_ok=True)
-
-
-def _taken(lock: Path) -> int | None:
-    """Make and sign the lock and keep it open, or None when it is there already."""
-    try:
-        held = os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY)
-    except FileExistsError:
-        return None
-    except OSError as trouble:
-        if os.name == "nt" and isinstance(trouble, PermissionError):
-            return None  # so Windows answers while the lock is just going away
-        raise RecordError(f"The record's folder cannot be written to: {trouble.strerror}.") from None
-    os.write(held, f"{socket.gethostname()} {os.getpid()}\n".encode())
-    return held
-
-
-def _remove_left_behind(lock: Path) -> None:
-    """Remove the lock of a process that is no more, or that is older than ten minutes."""
-    try:
-        before = lock.stat()
-        holder = lock.read_text(encoding="utf-8", errors="replace").split()
-        # A holder signs at once; whoever has not within seconds was ended before it could.
-        stale_s = STALE_S if holder else UNSIGNED_S
-        left = time.time() - before.st_mtime > stale_s or _is_gone(holder)
-        if left and lock.stat().st_mtime_ns == before.st_mtime_ns:
-            lock.unlink()
-    except OSError:
-        return  # it went away by itself
-
-
-def _is_gone(holder: list[str]) -> bool:
-    if os.name == "nt":
-        return True  # Windows itself does not let a file go that its holder has open
-    if len(holder) != 2 or holder[0] != socket.gethostname() or not holder[1].isdecimal():
-        return False
-    try:
-        os.kill(int(holder[1]), 0)
-    except ProcessLookupError:
-        return True
-    except (OSError, OverflowError):
-        return False
-    return False
+        lock.release()
