@@ -14,13 +14,14 @@ import zipfile
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path, PurePath, PurePosixPath
 
 from machinelab.errors import MachineFileError, MachinelabError
 from machinelab.units.typed_number import in_short
 from machinelab.workbook import machine as machines
 from machinelab.workbook.machine.file import FILE_NAME
 from machinelab.workbook.machine.folders import checked_name, machines_folder
+from machinelab.workbook.record.store import LOCK_NAME
 
 KINDS = (".toml", ".jsonl", ".csv", ".txt", ".tsv", ".log", ".md", ".wav", ".png", ".jpg", ".jpeg")
 PICTURES = (".png", ".jpg", ".jpeg")
@@ -69,12 +70,16 @@ def pack(machine: str | Path | None = None, target: Path | None = None) -> Packe
     """
     folder = machines.load(machine).folder
     target = target or machines_folder() / f"{folder.name}.zip"
-    kept, left_out = [], []
-    for file in sorted(path for path in folder.rglob("*") if not path.is_dir()):
-        name = file.relative_to(folder).as_posix()
-        (kept if _goes_along(folder, file) else left_out).append(name)
+    kept, left_out = {}, []
+    for file in _files_below(folder):
+        name = file.relative_to(folder)
+        # Of two names that are one to some systems only the first goes along: a zip with both opens nowhere.
+        if _goes_along(folder, file) and _alike(name) not in kept:
+            kept[_alike(name)] = name.as_posix()
+        else:
+            left_out.append(name.as_posix())
     try:
-        _write_zip(folder, kept, target)
+        _write_zip(folder, list(kept.values()), target)
     except OSError as trouble:
         raise MachineFileError(
             f"{target.name} cannot be written: {trouble.strerror}. Make room, or choose another folder."
@@ -136,6 +141,12 @@ def _write_zip(folder: Path, names: list[str], target: Path) -> None:
         Path(scratch).replace(target)
     finally:
         Path(scratch).unlink(missing_ok=True)
+
+
+def _files_below(folder: Path) -> list[Path]:
+    """Every file but the record's lock; small letters first, as the workbook itself writes its names."""
+    files = (path for path in folder.rglob("*") if not path.is_dir() and path.name != LOCK_NAME)
+    return sorted(files, key=lambda path: path.as_posix().swapcase())
 
 
 def _goes_along(folder: Path, file: Path) -> bool:
@@ -233,9 +244,9 @@ def _usual(part: str) -> bool:
     return not (device or part.startswith(".") or part.endswith((".", " ")) or any(map(_odd, part)))
 
 
-def _alike(path: PurePosixPath) -> str:
+def _alike(path: PurePath) -> str:
     """The same text for all names that some system takes for one file."""
-    return unicodedata.normalize("NFC", str(path).casefold())
+    return unicodedata.normalize("NFC", path.as_posix().casefold())
 
 
 def _folder_in(entries) -> str:

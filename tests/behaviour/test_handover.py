@@ -15,6 +15,8 @@ from machinelab.workbook import machine as machines
 from machinelab.workbook import speed_log
 from machinelab.workbook.handover import MOST_FILES, main, pack, unpack
 from machinelab.workbook.pages.coast_down import CoastDownPage
+from machinelab.workbook.record import Record
+from machinelab.workbook.record.store import LOCK_NAME
 
 HOUSE = Path(__file__).resolve().parents[2]
 DEMO = HOUSE / "notebooks" / "machines" / "demo"
@@ -91,6 +93,25 @@ def test_a_picture_that_is_none_is_told_and_no_zip_is_left(kept):
         pack("old-lathe")
     assert not list((kept / "here" / "machines").glob("*.zip"))
     assert not list((kept / "here" / "machines").glob(".*new"))
+
+
+def test_of_two_names_that_are_one_to_some_systems_the_workbooks_own_goes_along(kept):
+    folder = kept / "here" / "machines" / "old-lathe"
+    (folder / "MACHINE.TOML").write_text("x = 1", encoding="utf-8")
+    if len([file for file in folder.iterdir() if file.name.lower() == "machine.toml"]) == 1:
+        pytest.skip("this disk takes both for one file")
+    (folder / "maß.csv").write_text("0 1", encoding="utf-8")
+    (folder / "MASS.csv").write_text("0 1", encoding="utf-8")
+    packed = pack("old-lathe")
+    assert packed.left_out == ("MACHINE.TOML", "MASS.csv")
+    assert unpack(packed.file, "back").joinpath("machine.toml").read_bytes() == MACHINE.encode()
+
+
+def test_the_records_lock_is_no_part_of_a_machine(kept):
+    folder = kept / "here" / "machines" / "old-lathe"
+    Record(folder).add("05", "stop time", value=5.0, uncertainty=0.1, unit="s")
+    assert (folder / LOCK_NAME).exists()
+    assert pack("old-lathe").left_out == ()
 
 
 def link_entry():
