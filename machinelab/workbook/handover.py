@@ -20,7 +20,7 @@ from machinelab.errors import MachineFileError, MachinelabError
 from machinelab.units.typed_number import in_short
 from machinelab.workbook import machine as machines
 from machinelab.workbook.machine.file import FILE_NAME
-from machinelab.workbook.machine.folders import checked_name, machines_folder
+from machinelab.workbook.machine.folders import DEVICES, checked_name, machines_folder
 from machinelab.workbook.record.store import LOCK_NAME
 
 KINDS = (".toml", ".jsonl", ".csv", ".txt", ".tsv", ".log", ".md", ".wav", ".png", ".jpg", ".jpeg")
@@ -33,9 +33,6 @@ DEEPEST = 4
 CHUNK = 1 << 20
 # A zip holds a date for each file; the same one for all tells nothing about anybody.
 NO_DATE = (1980, 1, 1, 0, 0, 0)
-# Names that Windows keeps for itself, whatever follows the point.
-DEVICES = {"con", "prn", "aux", "nul", "conin$", "conout$"}
-DEVICES |= {f"{port}{n}" for port in ("com", "lpt") for n in "123456789¹²³"}
 # What Windows takes in no name; a colon would also begin a drive or a hidden stream.
 NOT_IN_NAMES = set('<>:"|?*\\')
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from machinelab.controls.fault import Fault
 from machinelab.controls.faults import FaultResult
-from machinelab.workbook.machine.folders import is_read_only
+from machinelab.workbook.machine.folders import is_read_only, told_in_words
 from machinelab.workbook.panel_file import content_hash
 from machinelab.workbook.whole_file import write_whole
 
@@ -16,8 +16,6 @@ def keep_faults(folder: Path | None, results: tuple[FaultResult, ...]) -> None:
     """Keep results in the machine's folder; the demo and a machine without a folder keep none."""
     if folder is None or is_read_only(folder):
         return
-    file = _file(folder)
-    file.parent.mkdir(exist_ok=True)
     rows = [
         {
             "kind": one.fault.kind,
@@ -30,7 +28,10 @@ def keep_faults(folder: Path | None, results: tuple[FaultResult, ...]) -> None:
         }
         for one in results
     ]
-    write_whole(file, json.dumps(rows, indent=1) + "\n", check=json.loads)
+    file = _file(folder)
+    with told_in_words(folder):
+        file.parent.mkdir(exist_ok=True)
+        write_whole(file, json.dumps(rows, indent=1) + "\n", check=json.loads)
 
 
 def kept_faults(folder: Path | None) -> tuple[FaultResult, ...]:

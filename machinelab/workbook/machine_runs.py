@@ -1,12 +1,13 @@
 """The runs that lie in a machine's folder, read and fitted: the free run-down and the braked one."""
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from machinelab.errors import MachinelabError
 from machinelab.spindle.brake_fit import BrakedFit, fit_braked
 from machinelab.spindle.coastdown import CoastdownFit, fit
 from machinelab.spindle.speed_meter import Meter
+from machinelab.units.typed_number import in_short
 from machinelab.workbook import speed_log
 from machinelab.workbook.brake_numbers import BrakeNumbers
 from machinelab.workbook.machine import Machine
@@ -35,27 +36,35 @@ def fit_braked_run(log, machine: Machine, numbers: BrakeNumbers) -> BrakedFit:
     return replace(lagging, notes=(*lagging.notes, note))
 
 
-def first_usable(purpose: str, machine: Machine, analyse: Callable):
-    """The first of the machine's logs for a measurement that can be fitted, and its fit; else None."""
+@dataclass(frozen=True)
+class OwnRun:
+    """The first log in a machine's folder that could be fitted, its fit, and what was passed over before."""
+
+    log: object = None
+    fit: object = None
+    passed_over: tuple[str, ...] = ()
+
+
+def first_usable(purpose: str, machine: Machine, analyse: Callable) -> OwnRun:
+    """Seek the first of the machine's logs for a measurement that can be fitted."""
+    passed_over = []
     for file in logs_for(purpose, machine):
         try:
             log = speed_log.read(file)
-            return log, analyse(log)
-        except MachinelabError:
-            continue
-    return None
+            return OwnRun(log, analyse(log), tuple(passed_over))
+        except MachinelabError as problem:
+            passed_over.append(f"**Mind:** the log {in_short(file.name)} was passed over. {problem}")
+    return OwnRun(passed_over=tuple(passed_over))
 
 
 def free_run(machine: Machine) -> CoastdownFit | None:
     """The free run-down in the machine's folder; None where there is none that can be used."""
-    found = first_usable(COAST, machine, lambda log: fit_free_run(log, machine))
-    return found[1] if found else None
+    return first_usable(COAST, machine, lambda log: fit_free_run(log, machine)).fit
 
 
 def braked_run(machine: Machine, numbers: BrakeNumbers) -> BrakedFit | None:
     """The braked run in the machine's folder; None where there is none that can be used."""
-    found = first_usable(BRAKED, machine, lambda log: fit_braked_run(log, machine, numbers))
-    return found[1] if found else None
+    return first_usable(BRAKED, machine, lambda log: fit_braked_run(log, machine, numbers)).fit
 
 
 def _with_counts(log, machine: Machine):

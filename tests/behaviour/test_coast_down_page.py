@@ -1,5 +1,6 @@
 """Page 05: its panels answer to every control, its words follow the log, and nothing fails on any machine."""
 
+import shutil
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from simulate.coast_log import Display, Truth, write_log
 from machinelab.spindle.coastdown import fit
 from machinelab.workbook import speed_log
 from machinelab.workbook.figures.base import Picture
+from machinelab.workbook.machine import load
 from machinelab.workbook.pages.coast_down import NO_LOG, CoastDownPage
 from machinelab.workbook.pages.page import Said
 from machinelab.workbook.panels.coastdown import run_on, run_on_panel, shape_of, shapes_panel
@@ -193,3 +195,16 @@ def test_a_machine_file_that_cannot_be_read_is_told_on_the_page(monkeypatch, tmp
     (tmp_path / "machine.toml").write_text('[leadscrew]\nlead = "8"\n')
     monkeypatch.setenv("MACHINELAB_MACHINE", str(tmp_path))
     assert "cannot be used" in CoastDownPage.open()._repr_markdown_()
+
+
+@pytest.mark.parametrize(("also_a_good_one", "found"), [(True, True), (False, False)])
+def test_a_log_that_cannot_be_used_is_passed_over_and_named_with_the_reason(tmp_path, also_a_good_one, found):
+    shutil.copy(HOUSE / "notebooks/machines/demo/machine.toml", tmp_path)
+    logs = tmp_path / "logs"
+    logs.mkdir()
+    (logs / "coast_of_spring.csv").write_text("time,rpm\n0,1200\n", encoding="utf-8")
+    if also_a_good_one:
+        shutil.copy(HOUSE / "notebooks/machines/demo/logs/free_run_down.csv", logs)
+    page = CoastDownPage(load(tmp_path))
+    assert (page.found is not None) is found
+    assert "the log coast_of_spring.csv was passed over" in str(page.understood)

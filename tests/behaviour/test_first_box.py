@@ -106,3 +106,16 @@ def test_a_copy_of_a_machine_brings_its_control_box_along(tmp_path, monkeypatch)
     monkeypatch.chdir(tmp_path)
     folder = machine.create("my-lathe", like="demo")
     assert (folder / "panel.toml").read_bytes() == (DEMO / "panel.toml").read_bytes()
+
+
+def test_a_disk_that_takes_no_description_is_told_and_nothing_is_left(tmp_path, monkeypatch):
+    shutil.copy(DEMO / "machine.toml", tmp_path)
+    form = ControlBoxPage(load(tmp_path)).first_box
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("machinelab.workbook.whole_file.os.fsync", full)
+    form.write()
+    assert "No space left on device" in form.answer.value
+    assert [file.name for file in tmp_path.iterdir()] == ["machine.toml"]

@@ -76,6 +76,20 @@ def test_a_copy_has_the_lines_and_remarks_of_what_it_was_copied_from(workbook):
     assert machine.save({"meter.lag": "1 s"}, folder).meter.lag_s == 1
 
 
+def test_a_disk_that_fails_while_a_machine_is_made_leaves_its_name_free(workbook, monkeypatch):
+    before = sorted(workbook.rglob("*"))
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as disk:
+        disk.setattr("machinelab.workbook.whole_file.os.fsync", full)
+        with pytest.raises(MachineFileError, match="No space left"):
+            machine.create("old-lathe", like="demo")
+    assert sorted(workbook.rglob("*")) == before
+    assert machine.create("old-lathe", like="demo").is_dir()
+
+
 @pytest.mark.parametrize("of", ["here", "checkout"])
 def test_the_demo_is_never_written(workbook, of):
     folder = (workbook if of == "here" else HOUSE / "notebooks") / "machines" / "demo"
@@ -89,7 +103,23 @@ def test_the_demo_is_never_written(workbook, of):
 
 
 @pytest.mark.parametrize(
-    "name", ["", "..", "a/b", "/tmp/x", ".chosen", "Old", "old lathe", "-old", "x" * 50, "con\n", "é", "demo"]
+    "name",
+    [
+        "",
+        "..",
+        "a/b",
+        "/tmp/x",
+        ".chosen",
+        "Old",
+        "old lathe",
+        "-old",
+        "x" * 50,
+        "con\n",
+        "é",
+        "demo",
+        "con",
+        "lpt1",
+    ],
 )
 def test_a_name_that_will_not_do_or_is_taken_is_refused(workbook, name):
     before = sorted(workbook.rglob("*"))

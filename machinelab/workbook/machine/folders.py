@@ -25,6 +25,9 @@ DEMO = "demo"
 OVERRIDE = "MACHINELAB_MACHINE"
 REMEMBERED = ".chosen"
 _HOUSE = Path(__file__).resolve().parents[3]
+# Names that Windows keeps for itself, whatever follows the point.
+DEVICES = {"con", "prn", "aux", "nul", "conin$", "conout$"}
+DEVICES |= {f"{port}{n}" for port in ("com", "lpt") for n in "123456789¹²³"}
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9_-]{0,38}[a-z0-9])?")
 
 
@@ -122,7 +125,7 @@ def choose(name: str) -> Path:
         When there is no such machine, or the choice cannot be written down.
     """
     folder = _folder(name)
-    with _told_in_words():
+    with told_in_words(machines_folder()):
         write_whole(machines_folder() / REMEMBERED, f"{name}\n", check=lambda written: None)
     return folder
 
@@ -147,17 +150,22 @@ def create(name: str, like: str | Path | None = None) -> Path:
         raise MachineFileError(f"There is a machine {name} already. Choose it, or take another name.")
     text = blank_file() if like is None else (_folder(like) / FILE_NAME).read_text(encoding="utf-8")
     box = _folder(like) / PANEL_FILE if like is not None else None
-    with _told_in_words():
+    with told_in_words(machines_folder()):
         folder.mkdir()
-        write_whole(folder / FILE_NAME, text, check=parse)
-        if box and box.is_file():
-            shutil.copyfile(box, folder / PANEL_FILE)
+        try:
+            write_whole(folder / FILE_NAME, text, check=parse)
+            if box and box.is_file():
+                shutil.copyfile(box, folder / PANEL_FILE)
+        except BaseException:
+            # Half a machine would bar its own name.
+            shutil.rmtree(folder, ignore_errors=True)
+            raise
     return folder
 
 
 def checked_name(name: str) -> str:
     """Return the name of a folder for a machine, or refuse it in words."""
-    if not _NAME.fullmatch(name):
+    if not _NAME.fullmatch(name) or name in DEVICES:
         raise MachineFileError(
             f"{in_short(name) or 'An empty name'} will not do for a folder. "
             "Take up to 40 small letters and figures, with - or _ between, such as old-lathe."
@@ -166,13 +174,13 @@ def checked_name(name: str) -> str:
 
 
 @contextmanager
-def _told_in_words() -> Iterator[None]:
+def told_in_words(folder: Path) -> Iterator[None]:
     """Say of a folder or a disk that takes nothing what can be done about it."""
     try:
         yield
     except OSError as problem:
         raise MachineFileError(
-            f"Nothing can be written in {machines_folder()}: {problem.strerror or problem}. "
+            f"Nothing can be written in {folder}: {problem.strerror or problem}. "
             "Put the workbook where you may write, on a disk that has room, and open it again."
         ) from None
 

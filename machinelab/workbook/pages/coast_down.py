@@ -18,7 +18,7 @@ from machinelab.workbook.figures.run_on import RunOn
 from machinelab.workbook.machine_logs import COAST
 from machinelab.workbook.machine_runs import first_usable, fit_free_run
 from machinelab.workbook.measured import value_with_uncertainty
-from machinelab.workbook.pages.page import Page, Said, for_post, once_known
+from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.coastdown import RPM, run_on, run_on_panel, shape_of, shapes_panel
 from machinelab.workbook.panels.entry import Entry
@@ -69,9 +69,10 @@ class CoastDownPage(Page):
 
     def _read_the_machines_log(self) -> None:
         """Start with the first log in the machine's folder that holds a coast."""
-        found = first_usable(COAST, self.machine, self.analyse)
-        if found:
-            self.entry.start_with(found[0])
+        own = first_usable(COAST, self.machine, self.analyse)
+        self.passed_over = own.passed_over
+        if own.log:
+            self.entry.start_with(own.log)
 
     @property
     def highest_rpm(self) -> float:
@@ -143,13 +144,9 @@ class CoastDownPage(Page):
     def understood(self) -> Said:
         """What was understood of the log and what was repaired or left out."""
         if self.found is None:
-            return NO_LOG
-        lines = [
-            *self.entry.readings.notes,
-            *self.found.notes,
-            *(f"**Mind:** {w}" for w in self.found.warnings),
-        ]
-        return Said("\n".join(f"- {line}" for line in lines))
+            return listed([NO_LOG.text, *self.passed_over]) if self.passed_over else NO_LOG
+        warnings = (f"**Mind:** {warning}" for warning in self.found.warnings)
+        return listed([*self.passed_over, *self.entry.readings.notes, *self.found.notes, *warnings])
 
     @property
     def picture(self) -> Picture | Said:

@@ -19,7 +19,7 @@ from machinelab.workbook.electrics import bleed_calculation, electrical_table
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.ladder import Ladder
 from machinelab.workbook.kept_faults import keep_faults, kept_faults
-from machinelab.workbook.machine.folders import is_read_only
+from machinelab.workbook.machine.folders import is_read_only, told_in_words
 from machinelab.workbook.pages.page import Page, Said, for_post, listed
 from machinelab.workbook.panel_bench import (
     ANSWERS,
@@ -125,7 +125,8 @@ class ControlBoxPage(Page):
             )
         if (folder / FILE_NAME).exists():
             raise PanelError(f"There is a {FILE_NAME} in this machine's folder already; change that one.")
-        write_whole(folder / FILE_NAME, text, check=lambda content: parse_panel(content.decode("utf-8")))
+        with told_in_words(folder):
+            write_whole(folder / FILE_NAME, text, check=lambda content: parse_panel(content.decode("utf-8")))
         return f"Written as {FILE_NAME} into the machine's folder. Run this page again to search it."
 
     @property

@@ -51,14 +51,16 @@ class ResistorBrakePage(BrakeDesignPage):
             "choose the controller's file: speeds, encoder counts or pulse stamps.",
         )
         self.found: BrakedResult | None = None
+        self.passed_over: tuple[str, ...] = ()
         if not self.still_needed and self.numbers.fitted:
             self._read_the_machines_log()
 
     def _read_the_machines_log(self) -> None:
         """Start with the log in the machine's folder that is named for a braked run."""
-        found = first_usable(BRAKED, self.machine, self.analyse)
-        if found:
-            self.entry.start_with(found[0])
+        own = first_usable(BRAKED, self.machine, self.analyse)
+        self.passed_over = own.passed_over
+        if own.log:
+            self.entry.start_with(own.log)
 
     def analyse(self, log) -> BrakedResult:
         """Fit a log of a braked run with the free spindle's drags."""
@@ -97,9 +99,17 @@ class ResistorBrakePage(BrakeDesignPage):
     def understood(self) -> Said:
         """What was understood of the log and what was left out."""
         if self.nothing_measured:
-            return self.nothing_measured
+            words = self.nothing_measured
+            return listed([words.text, *self.passed_over]) if self.passed_over else words
         fit = self.found.fit
-        return listed([*self.entry.readings.notes, *fit.notes, *(f"**Mind:** {one}" for one in fit.warnings)])
+        return listed(
+            [
+                *self.passed_over,
+                *self.entry.readings.notes,
+                *fit.notes,
+                *(f"**Mind:** {one}" for one in fit.warnings),
+            ]
+        )
 
     @property
     def designed_and_measured(self) -> pd.DataFrame | Said:
