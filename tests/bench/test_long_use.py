@@ -1,22 +1,19 @@
 """What long use costs: a record of many years, many moves of a slider, many saves."""
 
-import gc
-import itertools
 import json
 import shutil
+import subprocess
+import sys
 import time
 from pathlib import Path
 
 import pytest
+from simulate import slider_moves
 
 from machinelab.workbook import machine as machines
 from machinelab.workbook.machine import Machine
-from machinelab.workbook.pages.coast_down import CoastDownPage
-from machinelab.workbook.pages.gearing import GearingPage
 from machinelab.workbook.pages.record import RecordPage
-from machinelab.workbook.pages.slender import SlenderPage
 from machinelab.workbook.pages.start import StartPage
-from machinelab.workbook.pages.threading import ThreadingPage
 from machinelab.workbook.readings import Readings
 from machinelab.workbook.record import Record
 from machinelab.workbook.record.line import link
@@ -26,12 +23,6 @@ pytestmark = pytest.mark.bench
 LINES, OPENS_S = 100_000, 1.0
 MOVES, WARM_UP, GROWS_MB = 5_000, 600, 20.0
 SAVES = 1_000
-PANELS = (
-    lambda machine: ThreadingPage(machine).panel(),
-    lambda machine: SlenderPage(machine).panel,
-    lambda machine: GearingPage(machine).panel(),
-    lambda machine: CoastDownPage(machine).run_on_panel,
-)
 METRIC = Path(__file__).resolve().parents[1] / "machines" / "metric"
 
 
@@ -79,36 +70,14 @@ def test_a_record_of_100_000_lines_opens_in_under_a_second(own, figures):
     assert decided_s < OPENS_S
 
 
-def resident_mb() -> float:
-    """Memory of this process that is really in use."""
-    pages = int(Path("/proc/self/statm").read_text().split()[1])
-    return pages * 4096 / 1e6
-
-
 @pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="memory is read from /proc")
 def test_5_000_moves_of_sliders_leave_the_memory_as_it_was(figures):
-    panels = [make(machines.load("demo")) for make in PANELS]
-    sliders = itertools.cycle(
-        control.slider
-        for panel in panels
-        for control in panel.controls.values()
-        if hasattr(control, "slider")
-    )
-
-    def move(times):
-        for number in range(times):
-            slider = next(sliders)
-            slider.value = slider.min + (number * 7919) % (slider.max - slider.min + 1)
-
-    move(WARM_UP)
-    gc.collect()
-    before = resident_mb()
-    moved_s = took_s(lambda: move(MOVES))
-    gc.collect()
-    grown = resident_mb() - before
-    figures.add(f"memory gained by {MOVES} moves", grown, "MB", wanted=f"under {GROWS_MB:g}")
-    figures.add("one move of a slider, computing and drawing", 1000 * moved_s / MOVES, "ms")
-    assert grown < GROWS_MB
+    asked = [sys.executable, slider_moves.__file__, str(WARM_UP), str(MOVES)]
+    told = json.loads(subprocess.run(asked, check=True, capture_output=True, text=True).stdout)
+    grown_mb = told["after_mb"] - told["before_mb"]
+    figures.add(f"memory gained by {MOVES} moves", grown_mb, "MB", wanted=f"under {GROWS_MB:g}")
+    figures.add("one move of a slider, computing and drawing", 1000 * told["took_s"] / MOVES, "ms")
+    assert grown_mb < GROWS_MB
 
 
 def test_a_thousand_saves_leave_whole_files(own, figures):
