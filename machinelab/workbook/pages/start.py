@@ -34,6 +34,10 @@ class StartPage(Page):
         self.page_button = PageButton()
         self._shown, self._shown_machine = None, None
 
+    def _repr_markdown_(self) -> str:
+        # The machine is named further down, where it follows the choice.
+        return self.problem or "This page is open. Which machine is worked on stands below."
+
     @property
     def words(self) -> WordList:
         """Every word and sign of the workbook, to be looked up."""

@@ -221,8 +221,8 @@ def _enough(rows, name):
     if len(rows) < FEWEST_READINGS:
         where = f" ({spoken_rows(rows)})" if len(rows) else ""
         raise LogError(
-            f"{name} has {len(rows)} readings with a time{where}; at least {FEWEST_READINGS} are needed. "
-            "Log the whole run, or type more readings."
+            f"{name} has too few readings with a time: {len(rows)}{where}; at least {FEWEST_READINGS} are "
+            "needed. Log the whole run, or type more readings."
         )
 
 
