@@ -65,6 +65,9 @@ class Grip:
         return bool(np.isfinite(self.turning_nmm_rad) or np.isfinite(self.spring_n_mm))
 
 
+RIGID = Grip()
+
+
 @dataclass(frozen=True)
 class SlenderWork:
     """One bar, how it is held and what is cut.
@@ -99,7 +102,7 @@ class SlenderWork:
     feed_mm: float
     typed_force_n: float
     allowed_mm: float
-    grip: Grip = Grip()
+    grip: Grip = RIGID
 
     @property
     def force_n(self) -> float:
@@ -314,7 +317,7 @@ def view_slender(
     feed_mm: float,
     typed_force_n: float,
     allowed_mm: float,
-    grip: Grip = Grip(),
+    grip: Grip = RIGID,
     top_rpm: float | None = None,
 ) -> SlenderView:
     """Work a bar out, whichever way it is held."""

@@ -22,7 +22,7 @@ from machinelab.workbook.slender_tests import (
     travel_needed_mm,
 )
 from machinelab.workbook.slender_work import (
-    Grip,
+    RIGID,
     SlenderView,
     SlenderWork,
     below_rpm,
@@ -190,7 +190,7 @@ class SlenderPage(SlenderReadings):
     @property
     def compared(self) -> pd.DataFrame:
         """The reader's guess and what bending allows, for the chuck alone."""
-        stiff = replace(self.work, holding=CHUCK_ONLY, grip=Grip())
+        stiff = replace(self.work, holding=CHUCK_ONLY, grip=RIGID)
         pushed = "not pushed yet"
         if self.pushed:
             pushed = _length(replace(stiff, grip=self.grip).longest_mm)

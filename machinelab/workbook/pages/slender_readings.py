@@ -21,7 +21,7 @@ from machinelab.workbook.slender_tests import (
     judge_push,
     judge_turned,
 )
-from machinelab.workbook.slender_work import BENDS_LIKE, USUAL_STEADY_N_MM, Grip, SlenderWork
+from machinelab.workbook.slender_work import BENDS_LIKE, RIGID, USUAL_STEADY_N_MM, Grip, SlenderWork
 from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 
 # A spindle of the length of a hand, turned with a fine cut; it only starts the sliders.
@@ -141,7 +141,7 @@ class SlenderReadings(Page):
     @property
     def grip(self) -> Grip:
         """The chuck as it was pushed, or a stiff one."""
-        return self.pushed.grip if self.pushed else Grip()
+        return self.pushed.grip if self.pushed else RIGID
 
     @property
     def top_rpm(self) -> float | None:
