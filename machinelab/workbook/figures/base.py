@@ -27,8 +27,6 @@ from machinelab.workbook.share.private import without_private
 STYLE = Path(__file__).with_name("machinelab.mplstyle")
 DOTS_PER_INCH = 100
 WIDTH_PX = 800
-# In a window that is narrower than the picture it shrinks as a whole instead of being cut off.
-NO_WIDER = "max-width:100%;height:auto"
 HEADLINE_COLUMNS = range(104, 60, -4)
 HEADLINE_MARGIN_PX = 20
 NUDGE_PX = 5
@@ -151,7 +149,7 @@ class Chart(ABC):
         """Give the picture as fast as it can be had, for a panel that a person is moving."""
         stream = io.BytesIO()
         self._image().save(stream, "png", compress_level=1)
-        return image_tag(stream.getvalue(), self.alt, WIDTH_PX, self.height_px, style=NO_WIDER)
+        return image_tag(stream.getvalue(), self.alt, WIDTH_PX, self.height_px)
 
     def _image(self) -> Image.Image:
         frame = tuple((*axes.get_xlim(), *axes.get_ylim()) for axes in self.figure.axes)
@@ -194,10 +192,9 @@ def _in_few_colours(image: Image.Image) -> bytes:
     return stream.getvalue()
 
 
-def image_tag(data: bytes, alt: str, width_px: int, height_px: int, style: str = "") -> str:
+def image_tag(data: bytes, alt: str, width_px: int, height_px: int) -> str:
     """Write an image element whose size is known before it is decoded, so the page does not jump."""
     encoded = base64.b64encode(data).decode("ascii")
     size = f'width="{width_px}" height="{height_px}"'
     words = html.escape(alt, quote=True)
-    look = f' style="{style}"' if style else ""
-    return f'<img {size}{look} alt="{words}" src="data:image/png;base64,{encoded}">'
+    return f'<img {size} alt="{words}" src="data:image/png;base64,{encoded}">'

@@ -33,5 +33,5 @@ def press(label: str, act: Callable[[], None], *, tooltip: str = "", width: str 
 
 def place_for(chart: Chart) -> HTML:
     """Where a chart is shown; as high as its picture, so that what stands below keeps its place."""
-    size = {"width": f"{WIDTH_PX}px", "max_width": "100%", "height": f"{chart.height_px + 4}px"}
+    size = {"width": f"{WIDTH_PX}px", "height": f"{chart.height_px + 4}px"}
     return HTML(words(NO_PICTURE_YET, "help"), layout=Layout(**size, overflow="hidden"))

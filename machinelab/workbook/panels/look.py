@@ -42,7 +42,8 @@ LOOK = """
 .machinelab-panel a {text-decoration: underline;}
 .machinelab-mark {position: relative; height: 0; margin: 0 6px 0 5px; font-size: 11px; line-height: 1;}
 .machinelab-mark span {position: absolute; top: -7px; transform: translateX(-50%);}
-.machinelab-panel img {background: #fff; display: block;}
+.machinelab-panel img {background: #fff; display: block; max-width: 100%; height: auto;}
+.machinelab-panel .jupyter-widgets, .machinelab-panel textarea {max-width: 100%; box-sizing: border-box;}
 .machinelab-panel .widget-inline-hbox .widget-label {text-align: left;}
 """
 STYLE = f'<style onload="{html.escape(MIND_THE_CONTROLS, quote=True)}">{LOOK}</style>'
