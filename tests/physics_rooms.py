@@ -6,8 +6,12 @@ A module with ``__all__`` offers what stands there; any other offers every name 
 import importlib
 import inspect
 import pkgutil
+import sys
 from collections.abc import Iterator
+from contextlib import redirect_stdout
 from dataclasses import is_dataclass
+from doctest import DocTestParser
+from io import StringIO
 
 ROOMS = ("spindle", "leadscrew", "threads", "accuracy", "work", "controls")
 
@@ -46,3 +50,20 @@ def public_results() -> list:
 
 def readable_name(one) -> str:
     return f"{one.__module__.removeprefix('machinelab.')}.{one.__name__}"
+
+
+def example_inputs(function) -> dict:
+    """Return the inputs of the first call in a function's own example, the defaults with them."""
+    signature, calls = inspect.signature(function), []
+
+    def recorded(*args, **named):
+        bound = signature.bind(*args, **named)
+        bound.apply_defaults()
+        calls.append(dict(bound.arguments))
+        return function(*args, **named)
+
+    names = {**vars(sys.modules[function.__module__]), function.__name__: recorded}
+    with redirect_stdout(StringIO()):
+        for line in DocTestParser().get_examples(function.__doc__):
+            exec(compile(line.source, function.__name__, "single"), names)
+    return calls[0]

@@ -7,7 +7,7 @@ import numpy as np
 from machinelab.errors import RangeError
 from machinelab.estimate import Estimate
 from machinelab.least_squares import NORMAL_95, columns_of
-from machinelab.ranges import positive
+from machinelab.ranges import not_negative, positive
 
 __all__ = ["MarkProfile", "false_alarm_chance", "profile_spacing", "spatial_frequency_sd_per_mm"]
 
@@ -113,6 +113,11 @@ def false_alarm_chance(peak_power, independent_frequencies):
     -----
     From no power up; NaN in gives NaN out.
 
+    Raises
+    ------
+    RangeError
+        If the power is negative, or nothing was looked at.
+
     Examples
     --------
     >>> round(float(false_alarm_chance(12, 200)), 6)
@@ -122,8 +127,9 @@ def false_alarm_chance(peak_power, independent_frequencies):
     ------
     Scargle, 1982, from memory.
     """
-    one_by_chance = np.exp(-np.asarray(peak_power, dtype=float))
-    return -np.expm1(independent_frequencies * np.log1p(-one_by_chance))
+    one_by_chance = np.exp(-np.asarray(not_negative("peak_power", peak_power), dtype=float))
+    tried = positive("independent_frequencies", independent_frequencies)
+    return -np.expm1(tried * np.log1p(-one_by_chance))
 
 
 def profile_spacing(position_mm, height_um) -> MarkProfile:

@@ -7,7 +7,7 @@ tool come up to a line acts about when it gets there, now early, now late. Own s
 import numpy as np
 
 from machinelab.errors import RangeError
-from machinelab.ranges import not_negative, positive
+from machinelab.ranges import not_negative, positive, whole
 from machinelab.threads.shoulder_stop import run_on
 
 __all__ = [
@@ -67,7 +67,7 @@ def surprised_reactions_s(chance, *, draws, reaction_s, reaction_spread):
     Log-normal reaction times: common practice, no source.
     """
     median = np.log(positive("reaction_s", reaction_s))
-    return chance.lognormal(median, not_negative("reaction_spread", reaction_spread), draws)
+    return chance.lognormal(median, not_negative("reaction_spread", reaction_spread), whole("draws", draws))
 
 
 def anticipating_reactions_s(chance, *, draws, reaction_s=0.0, reaction_sd_s):
@@ -112,7 +112,7 @@ def anticipating_reactions_s(chance, *, draws, reaction_s=0.0, reaction_sd_s):
     ------
     Timing of a seen arrival, from memory.
     """
-    return chance.normal(reaction_s, not_negative("reaction_sd_s", reaction_sd_s), draws)
+    return chance.normal(reaction_s, not_negative("reaction_sd_s", reaction_sd_s), whole("draws", draws))
 
 
 def reactions_of_stops_s(overtravel_turns, *, speed_rpm, stopping):
@@ -217,4 +217,5 @@ def own_reactions_s(chance, *, draws, own_stops_s):
     quarters = np.subtract(*np.quantile(stops, (0.75, 0.25))) / 1.349
     narrow = min(stops.std(ddof=1), quarters) if quarters > 0 else stops.std(ddof=1)
     width = 0.9 * narrow * stops.size**-0.2
-    return chance.choice(stops, draws) + chance.normal(0.0, width, draws)
+    wanted = whole("draws", draws)
+    return chance.choice(stops, wanted) + chance.normal(0.0, width, wanted)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from machinelab.ranges import not_negative, positive
 from machinelab.spindle.brake_design import late_stop
 from machinelab.spindle.brake_heat import average_power_w
 
@@ -105,15 +106,17 @@ def pass_heat(speed_rpm, *, return_speed_rpm, cycle_s, stopping, circuit) -> Pas
     See `machinelab.spindle.brake.stop`.
     """
     motor = vars(circuit)
+    cutting_rpm = not_negative("speed_rpm", speed_rpm)
+    back_rpm = not_negative("return_speed_rpm", return_speed_rpm)
     out, back = (
         late_stop(speed, contact_delay_s=stopping.contact_delay_s, **motor, **stopping.drags)
-        for speed in (speed_rpm, return_speed_rpm)
+        for speed in (cutting_rpm, back_rpm)
     )
     in_resistor = out.resistor_energy_j + back.resistor_energy_j
     peak_a = max(float(out.peak_current_a), float(back.peak_current_a))
     return PassHeat(
         in_resistor,
         out.armature_energy_j + back.armature_energy_j,
-        average_power_w(in_resistor, period_s=cycle_s),
+        average_power_w(in_resistor, period_s=positive("cycle_s", cycle_s)),
         peak_a**2 * circuit.resistor_ohm,
     )

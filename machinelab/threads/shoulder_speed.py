@@ -166,7 +166,8 @@ def highest_speed_rpm(
     Raises
     ------
     RangeError
-        If tool and clearance fill the groove, or even the lowest speed needs more than there is.
+        If tool and clearance fill the groove, even the lowest speed needs more than there is, or a number
+        is out of range.
 
     Examples
     --------
@@ -197,15 +198,20 @@ def highest_speed_rpm(
             "side, or turn a wider groove."
         )
 
+    if not 0 < clear_share <= 1:
+        raise RangeError(f"clear_share is {clear_share:g}; it must be more than 0 and at most 1.")
+    shares = np.asarray(positive("speed_share", speed_share), float)
+
     def too_far(speed_rpm):
-        speeds = speed_rpm * np.asarray(speed_share, float)
+        speeds = speed_rpm * shares
         past = overtravel_turns(
             speeds, reaction_s=reaction_s, run_on_turns=run_on(speeds, stopping=stopping).run_on_turns
         )
         return float(np.quantile(past, clear_share)) - room
 
-    lowest, fastest = not_negative("lowest_speed_rpm", lowest_speed_rpm), fastest_speed_rpm
-    if np.isnan(room + fastest + too_far(fastest)):
+    lowest = not_negative("lowest_speed_rpm", lowest_speed_rpm)
+    fastest = positive("fastest_speed_rpm", fastest_speed_rpm)
+    if np.isnan(room + lowest + fastest + too_far(fastest)):
         return float("nan")
     if too_far(lowest) > 0:
         raise RangeError(

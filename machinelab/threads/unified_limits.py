@@ -10,6 +10,7 @@ from math import sqrt
 
 from machinelab.errors import RangeError
 from machinelab.leadscrew.lead import INCH_MM
+from machinelab.ranges import positive
 from machinelab.threads.limit_sizes import OPEN, Limits, rounded
 from machinelab.threads.thread import Thread
 
@@ -125,6 +126,11 @@ def unified_pitch_tolerance_in(nominal_diameter_in, *, engagement_in, pitch_in):
     -----
     Above zero.
 
+    Raises
+    ------
+    RangeError
+        If a figure is not above zero.
+
     Examples
     --------
     >>> round(unified_pitch_tolerance_in(0.25, engagement_in=0.25, pitch_in=0.05), 6)
@@ -134,8 +140,9 @@ def unified_pitch_tolerance_in(nominal_diameter_in, *, engagement_in, pitch_in):
     ------
     ASME B1.1, from memory.
     """
-    by_size = 0.0015 * nominal_diameter_in ** (1 / 3) + 0.0015 * sqrt(engagement_in)
-    return by_size + 0.015 * pitch_in ** (2 / 3)
+    diameter = positive("nominal_diameter_in", nominal_diameter_in)
+    by_size = 0.0015 * diameter ** (1 / 3) + 0.0015 * sqrt(positive("engagement_in", engagement_in))
+    return by_size + 0.015 * positive("pitch_in", pitch_in) ** (2 / 3)
 
 
 def _screw(thread: Thread, tolerance_class: str, inches: _Inches):

@@ -5,6 +5,7 @@ from math import sqrt
 
 from machinelab.errors import RangeError
 from machinelab.leadscrew.lead import INCH_MM
+from machinelab.ranges import positive
 from machinelab.threads.basic_sizes import basic_sizes
 from machinelab.threads.limit_sizes import OPEN, Limits, rounded
 from machinelab.threads.thread import Thread
@@ -115,6 +116,11 @@ def whitworth_tolerance_in(nominal_diameter_in, *, engagement_in, pitch_in):
     -----
     Above zero.
 
+    Raises
+    ------
+    RangeError
+        If a figure is not above zero.
+
     Examples
     --------
     >>> round(whitworth_tolerance_in(0.25, engagement_in=0.25, pitch_in=0.05), 4)
@@ -124,8 +130,9 @@ def whitworth_tolerance_in(nominal_diameter_in, *, engagement_in, pitch_in):
     ------
     BS 84, annex: from memory, and in a public technical note after BS 84:2007 (read).
     """
-    by_size = 0.002 * nominal_diameter_in ** (1 / 3) + 0.003 * sqrt(engagement_in)
-    return by_size + 0.005 * sqrt(pitch_in)
+    diameter = positive("nominal_diameter_in", nominal_diameter_in)
+    by_size = 0.002 * diameter ** (1 / 3) + 0.003 * sqrt(positive("engagement_in", engagement_in))
+    return by_size + 0.005 * sqrt(positive("pitch_in", pitch_in))
 
 
 def _bore_more_in(tpi: float) -> float:

@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 
 from machinelab.errors import RangeError
-from machinelab.ranges import positive
+from machinelab.ranges import positive, whole
 from machinelab.work.beam_elements import BAND, assembled, bent, full, held_fast, swung
 from machinelab.work.bending import STEEL_N_MM2, second_moment_mm4
 
@@ -207,7 +207,7 @@ def best_steady_mm(bar: Bar, force_n, *, spring_n_mm=np.inf, cut_from_mm=0.0, cu
     Raises
     ------
     RangeError
-        If the cut does not lie on the bar.
+        If the cut does not lie on the bar, or spring or places are not above zero.
 
     Examples
     --------
@@ -226,11 +226,13 @@ def best_steady_mm(bar: Bar, force_n, *, spring_n_mm=np.inf, cut_from_mm=0.0, cu
             f"The cut from {cut_from_mm:g} to {end:g} mm does not lie on the bar of {bar.length_mm:g} mm."
         )
     along = np.linspace(cut_from_mm, end, ALONG)
-    tried = np.linspace(0, bar.length_mm, places + 2)[1:-1]
+    tried = np.linspace(0, bar.length_mm, whole("places", places) + 2)[1:-1]
     gives = _compliance(bar, np.concatenate([along, tried]))
     at_tool, at_rest = np.diag(gives)[:ALONG], np.diag(gives)[ALONG:]
     # The rest pushes back until the bar stands where its spring lets it (superposition).
-    held = at_tool[:, None] - gives[:ALONG, ALONG:] ** 2 / (at_rest + 1 / spring_n_mm)
+    held = at_tool[:, None] - gives[:ALONG, ALONG:] ** 2 / (
+        at_rest + 1 / positive("spring_n_mm", spring_n_mm)
+    )
     worst = float(force_n) * held.max(axis=0)
     best = int(np.argmin(worst))
     return float(tried[best]), float(worst[best])

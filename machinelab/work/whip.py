@@ -58,7 +58,9 @@ def tail_whip_rpm(tail_mm, bar_diameter_mm, elasticity_n_mm2=STEEL_N_MM2, densit
     ------
     Cantilever's first bending frequency, any textbook on vibration.
     """
-    wave_m_s = np.sqrt(positive("elasticity_n_mm2", elasticity_n_mm2) * 1e6 / density_kg_m3)
+    wave_m_s = np.sqrt(
+        positive("elasticity_n_mm2", elasticity_n_mm2) * 1e6 / positive("density_kg_m3", density_kg_m3)
+    )
     gyration_m = positive("bar_diameter_mm", bar_diameter_mm) / 4000
     rate = CLAMPED_ROOT**2 * wave_m_s * gyration_m / (positive("tail_mm", tail_mm) / 1000) ** 2
     return rate * 30 / np.pi
@@ -112,7 +114,9 @@ def longest_tail_mm(
     Derived here: `tail_whip_rpm` solved for the length.
     """
     rate = positive("speed_rpm", speed_rpm) / positive("whip_share", whip_share) * np.pi / 30
-    wave_m_s = np.sqrt(positive("elasticity_n_mm2", elasticity_n_mm2) * 1e6 / density_kg_m3)
+    wave_m_s = np.sqrt(
+        positive("elasticity_n_mm2", elasticity_n_mm2) * 1e6 / positive("density_kg_m3", density_kg_m3)
+    )
     return (
         1000 * CLAMPED_ROOT * np.sqrt(wave_m_s * positive("bar_diameter_mm", bar_diameter_mm) / 4000 / rate)
     )
