@@ -6,10 +6,14 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
+from hypothesis import Phase, settings
 
 settings.register_profile("house", deadline=None, derandomize=os.environ.get("CI") == "true")
-settings.load_profile("house")
+# For who only asks whether a test fails, many times over: no search for the simplest case that fails.
+settings.register_profile(
+    "unshrunk", settings.get_profile("house"), phases=(Phase.explicit, Phase.reuse, Phase.generate)
+)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "house"))
 
 
 def pytest_configure(config):
