@@ -3,13 +3,15 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from ipywidgets import HTML, FileUpload, HBox, Layout, Textarea
+from ipywidgets import HTML, HBox, Layout, Textarea
 
 from machinelab.errors import MachinelabError
+from machinelab.workbook.panels.file_drop import TOO_LARGE_HERE, file_drop
 from machinelab.workbook.panels.frame import Framed, press
 from machinelab.workbook.panels.look import notice, words
 
 TYPED = "typed readings"
+LARGER_FILE = f"{TOO_LARGE_HERE}: cut a longer file down to the run; record sound in mono."
 
 
 class Entry(Framed):
@@ -55,13 +57,13 @@ class Entry(Framed):
             layout=Layout(width="640px", height="9em"),
         )
         self.press = press("read the box", lambda: self.take(self.box.value))
-        self.file = FileUpload(accept=accept, multiple=False, description="choose a file")
+        self.file = file_drop(accept, lambda name, content: self.take(content, name))
         self.understood = HTML(words("Nothing read yet.", "help"))
         self.notice = HTML(notice(""))
         self.box.observe(self._box_changed, "value")
-        self.file.observe(self._file_dropped, "value")
         doors = HBox([self.press, self.file] if accept else [self.press])
-        self.frame(self.box, HTML(words(help_words, "help")), doors, self.understood, self.notice)
+        told = f"{help_words} {LARGER_FILE}" if accept else help_words
+        self.frame(self.box, HTML(words(told, "help")), doors, self.understood, self.notice)
 
     def on_change(self, listener: Callable[[], None]) -> None:
         """Call a function whenever new readings were understood."""
@@ -89,7 +91,3 @@ class Entry(Framed):
     def _box_changed(self, change) -> None:
         if change["new"].strip():
             self.take(change["new"])
-
-    def _file_dropped(self, change) -> None:
-        for file in change["new"]:
-            self.take(bytes(file["content"]), file["name"])

@@ -4,22 +4,21 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from ipywidgets import HTML, FileUpload, HBox
+from ipywidgets import HTML, HBox
 
 from machinelab.errors import MachinelabError
 from machinelab.workbook import machine as machines
 from machinelab.workbook.handover import Packed, pack, unpack
+from machinelab.workbook.panels.file_drop import MOST_MB, file_drop
 from machinelab.workbook.panels.frame import Framed, press
 from machinelab.workbook.panels.look import notice, take_along, words
 from machinelab.workbook.panels.words_box import words_box
 from machinelab.workbook.record import Record
 
-# The channel between browser and kernel drops anything larger, and says nothing.
-MOST_UPLOADED_MB = 10
 LARGEST_LINK = 5_000_000
 WHAT_OPENING_DOES = (
     "A zip that was packed here or by the command. It becomes a machine of its own beside yours; a zip that "
-    f"holds anything but a machine's files is refused. Above {MOST_UPLOADED_MB} MB use the command: "
+    f"holds anything but a machine's files is refused. Above {MOST_MB} MB use the command: "
     "python3 -m machinelab unpack file.zip"
 )
 WHAT_PACKING_DOES = (
@@ -39,7 +38,7 @@ class Handover(Framed):
 
     def __init__(self, *, opened: Callable[[Path], str]):
         self.opened = opened
-        self.file = FileUpload(accept=".zip", multiple=False, description="choose the zip")
+        self.file = file_drop(".zip", self._zip_chosen, label="choose the zip")
         self.name = words_box("What to call it here", example="left out: as in the zip")
         self.open = press("open the machine", self.open_sent)
         self.opening = HTML(words(WHAT_OPENING_DOES, "help"))
@@ -47,7 +46,6 @@ class Handover(Framed):
         self.pack = press("pack the chosen machine", self.pack_chosen)
         self.packing = HTML(words(WHAT_PACKING_DOES, "help"))
         self.pack_notice = HTML(notice(""))
-        self.file.observe(self._file_chosen, "value")
         rows = [
             *(HTML("<b>Open a machine that someone sent</b>"), self.name, HBox([self.file, self.open])),
             *(self.opening, self.notice),
@@ -85,11 +83,10 @@ class Handover(Framed):
         link = take_along(packed.file.name, content) if len(content) < LARGEST_LINK else ""
         self.packing.value = f'{told}<div class="machinelab-sentence">{link}</div>'
 
-    def _file_chosen(self, change) -> None:
+    def _zip_chosen(self, name: str, content: bytes) -> None:
         self.notice.value = notice("")
-        for sent in change["new"]:
-            size = f"{max(len(sent['content']) // 1000, 1)} kB"
-            self.opening.value = words(f"{sent['name']}, {size}: press “open the machine”.", "sentence")
+        size = f"{max(len(content) // 1000, 1)} kB"
+        self.opening.value = words(f"{name}, {size}: press “open the machine”.", "sentence")
 
 
 def _unpacked(content: bytes, name: str) -> Path:
