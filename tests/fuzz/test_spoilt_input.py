@@ -3,6 +3,7 @@
 The whole run hands in more than 100 000 cases, the quick one some thousands; a seed makes them the same.
 """
 
+import faulthandler
 import random
 import sys
 import time
@@ -16,6 +17,8 @@ from machinelab.errors import MachinelabError
 
 SEED, LONGEST_S, MOST_BYTES = 20, 2.0, 500e6
 CASES_IN_ALL = 100_000
+# A case that never ends is ended with the place where it hangs, together with its run.
+HANGS_S = 60
 
 doors = pytest.mark.parametrize("door", DOORS, ids=lambda door: door.name)
 
@@ -35,6 +38,7 @@ def hand_in_spoilt(door, cases: int, seed: int) -> tuple[int, float]:
     refused, slowest_s = 0, 0.0
     for _ in range(cases):
         content = spoilt(chance, good)
+        faulthandler.dump_traceback_later(HANGS_S, exit=True)
         began, said = time.process_time(), "taken"
         try:
             door.hand_in(content)
@@ -43,6 +47,8 @@ def hand_in_spoilt(door, cases: int, seed: int) -> tuple[int, float]:
             said = str(error)
         except Exception as error:
             raise AssertionError(f"{door.name}: {type(error).__name__} for {content[:300]!r}") from error
+        finally:
+            faulthandler.cancel_dump_traceback_later()
         assert said.strip(), content
         slowest_s = max(slowest_s, time.process_time() - began)
     return refused, slowest_s
