@@ -171,11 +171,12 @@ def _unit_factors(column, unit_of, factors):
     written = column.cell_units
     known = {text: factors.get(unit_of(text), np.nan) for text in written.unique()}
     per_row = np.full(len(column.values), np.nan)
-    per_row[written.index] = written.map(known).to_numpy(dtype=float)
+    told = written.map(known)
+    per_row[written.index] = told.to_numpy(dtype=float)
     bare = np.isfinite(column.values)
     bare[written.index] = False
-    usual = written.map(known).median()
-    per_row[bare] = usual
+    if told.notna().any():
+        per_row[bare] = told.median()
     return per_row
 
 
