@@ -129,7 +129,9 @@ def false_alarm_chance(peak_power, independent_frequencies):
     """
     one_by_chance = np.exp(-np.asarray(not_negative("peak_power", peak_power), dtype=float))
     tried = positive("independent_frequencies", independent_frequencies)
-    return -np.expm1(tried * np.log1p(-one_by_chance))
+    # A peak of no height is there by chance alone, and the logarithm of nought says so.
+    with np.errstate(divide="ignore"):
+        return -np.expm1(tried * np.log1p(-one_by_chance))
 
 
 def profile_spacing(position_mm, height_um) -> MarkProfile:

@@ -260,7 +260,7 @@ def _round_a_turn(angle_deg, reading_mm, lobes: int) -> tuple[np.ndarray, np.nda
     if angle.size < needed:
         raise RangeError(
             f"{angle.size} readings round the turn cannot tell {lobes} lobes from an eccentricity: they "
-            f"would pass for it. Take at least {needed}, better 12, spread evenly."
+            f"would pass for it. Take at least {needed}, better {max(12, needed + 3)}, spread evenly."
         )
     placed = np.sort(angle % 360)
     gap = float(np.max(np.diff(np.append(placed, placed[0] + 360))))

@@ -6,7 +6,7 @@ import numpy as np
 
 from machinelab.errors import RangeError
 from machinelab.estimate import Estimate
-from machinelab.ranges import positive
+from machinelab.ranges import positive, whole
 
 __all__ = ["PeriodicError", "periodic_error", "periodic_targets_mm"]
 
@@ -74,7 +74,7 @@ def periodic_targets_mm(screw_lead_mm, *, turns=FEWEST_TURNS, per_turn=FEWEST_PE
     Raises
     ------
     RangeError
-        If the lead is zero or negative.
+        If the lead is not above zero, or turns and readings are no whole numbers above it.
 
     Examples
     --------
@@ -86,7 +86,8 @@ def periodic_targets_mm(screw_lead_mm, *, turns=FEWEST_TURNS, per_turn=FEWEST_PE
     Eight points a lead over three leads: the idea of ISO 230-2 on periodic error, from memory.
     """
     lead = float(positive("screw_lead_mm", screw_lead_mm))
-    return start_mm + lead * np.arange(turns * per_turn + 1) / per_turn
+    readings = whole("per_turn", per_turn)
+    return start_mm + lead * np.arange(whole("turns", turns) * readings + 1) / readings
 
 
 def periodic_error(position_mm, error_um, *, screw_lead_mm) -> PeriodicError:

@@ -6,6 +6,7 @@ import numpy as np
 
 from machinelab.errors import RangeError
 from machinelab.estimate import Estimate
+from machinelab.ranges import positive
 
 __all__ = ["Positioning", "positioning"]
 
@@ -130,7 +131,7 @@ def positioning(targets_mm, up_um, down_um, *, screw_lead_mm=None) -> Positionin
     Raises
     ------
     RangeError
-        If the table is not whole, too small, or names a target twice.
+        If the table is not whole, too small, or names a target twice, or the lead is not above zero.
 
     Examples
     --------
@@ -214,7 +215,7 @@ def _shortfalls(targets: np.ndarray, runs: int, screw_lead_mm: float | None):
         )
     if screw_lead_mm is None:
         return
-    turns = (targets - targets[0]) / float(screw_lead_mm)
+    turns = (targets - targets[0]) / float(positive("screw_lead_mm", screw_lead_mm))
     if np.all(np.abs(turns - np.round(turns)) < 0.05):
         yield (
             "All targets lie whole turns of the screw apart, so an error that repeats every turn cannot "

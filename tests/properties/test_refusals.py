@@ -5,6 +5,7 @@ Who typed it looks for that name; a refusal that names another quantity sends th
 
 import re
 from contextlib import suppress
+from itertools import product
 from numbers import Real
 
 import pytest
@@ -21,6 +22,7 @@ TOLD_TOGETHER = {
     "spindle_pulley_mm": "other_pulley_mm",
     "at_mm": "tool stands off the bar",
     "cut_from_mm": "The cut from -1",
+    "groove_mm": "A groove of 0 mm has no room",
     "chuck_spring_n_mm": "supports do not hold the bar",
     "chuck_turning_nmm_rad": "supports do not hold the bar",
     "start_speed_rad_s": "start speed",
@@ -59,11 +61,11 @@ def test_what_is_no_number_is_refused_by_the_name_of_its_input(function):
 
 
 @pytest.mark.parametrize("function", BELOW_ZERO, ids=readable_name)
-def test_a_number_below_zero_is_worked_with_or_refused_by_the_name_of_its_input(function):
+def test_zero_and_less_is_worked_with_or_refused_by_the_name_of_its_input(function):
     inputs = example_inputs(function)
-    for name in numbers_of(inputs):
+    for name, value in product(numbers_of(inputs), (-1, 0)):
         try:
-            function(**(inputs | {name: -1}))
+            function(**(inputs | {name: value}))
         except MachinelabError as refusal:
             assert_named(refusal, name)
 
