@@ -210,8 +210,12 @@ class SlenderView:
     longest_mm: float
     deepest_mm: float
     critical_rpm: float
-    best_steady_mm: float
     top_rpm: float | None
+
+    @property
+    def best_steady_mm(self) -> float:
+        """Where a steady rest would help the most."""
+        return self.work.best_steady_mm
 
     @property
     def worst_mm(self) -> float:
@@ -347,7 +351,6 @@ def view_of(work: SlenderWork, top_rpm: float | None) -> SlenderView:
         longest_mm=work.longest_mm,
         deepest_mm=work.deepest_mm,
         critical_rpm=critical_speed_rpm(work.bar),
-        best_steady_mm=work.best_steady_mm,
         top_rpm=top_rpm,
     )
 
