@@ -7,6 +7,7 @@ brush speed up; that is why both pieces come from `machinelab.spindle.coast_law`
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -15,9 +16,10 @@ from machinelab.spindle.coast_law import (
     TURN_RAD,
     coast_deceleration_rad_s2,
     coast_speed_rad_s,
-    coast_stop_time_s,
     coast_turns,
     coast_turns_made,
+    speed_before_stop,
+    stop_time_and_turns,
 )
 
 __all__ = ["braked_deceleration_rad_s2", "braked_speed_rad_s", "braked_turns_made"]
@@ -213,17 +215,26 @@ class TwoPieces:
     below_rad_s: np.ndarray
     braked: dict
     free: dict
-    braked_s: np.ndarray
 
     @property
-    def tail_s(self):
-        """Time from the brush speed to standstill."""
-        return coast_stop_time_s(self.below_rad_s, **self.free)
+    def braked_s(self):
+        """Time from the start speed to the brush speed."""
+        return self._excess[0]
 
     @property
     def excess_turns(self):
         """Turns that the excess alone would make; the current's sum over time goes with them."""
-        return coast_turns(self.above_rad_s, **self.braked)
+        return self._excess[1]
+
+    @property
+    def tail_s(self):
+        """Time from the brush speed to standstill."""
+        return self._tail[0]
+
+    @property
+    def tail_turns(self):
+        """Turns from the brush speed to standstill."""
+        return self._tail[1]
 
     @property
     def braked_turns(self):
@@ -233,10 +244,13 @@ class TwoPieces:
             below = np.where(self.below_rad_s == 0, 0.0, self.below_rad_s * self.braked_s)
         return self.excess_turns + below / TURN_RAD
 
-    @property
-    def tail_turns(self):
-        """Turns from the brush speed to standstill."""
-        return coast_turns(self.below_rad_s, **self.free)
+    @cached_property
+    def _excess(self):
+        return stop_time_and_turns(self.above_rad_s, **self.braked)
+
+    @cached_property
+    def _tail(self):
+        return stop_time_and_turns(self.below_rad_s, **self.free)
 
 
 def two_pieces(start_rad_s, brake_drag, brush_speed, coulomb, viscous, windage) -> TwoPieces:
@@ -255,9 +269,7 @@ def two_pieces(start_rad_s, brake_drag, brush_speed, coulomb, viscous, windage) 
         "viscous_per_s": viscous + 2 * windage * brush + drag,
         "windage_per_rad": windage,
     }
-    above = np.maximum(start - brush, 0.0)
-    stops_s = coast_stop_time_s(above, **braked)
-    return TwoPieces(above, np.minimum(start, brush), braked, free, stops_s)
+    return TwoPieces(np.maximum(start - brush, 0.0), np.minimum(start, brush), braked, free)
 
 
 def late_speed(after_s, start, delay_s, drag, brush_speed, drags):
@@ -271,9 +283,11 @@ def late_speed(after_s, start, delay_s, drag, brush_speed, drags):
 
 def late_time_and_turns(start, delay_s, drag, brush_speed, drags):
     """Time [s] and turns from the drive's letting go to standstill, the brake coming in after a delay."""
-    left = coast_speed_rad_s(delay_s, start_speed_rad_s=start, **drags)
-    waited_s = np.minimum(delay_s, coast_stop_time_s(start, **drags))
     names = ("coulomb_rad_s2", "viscous_per_s", "windage_per_rad")
-    run = two_pieces(left, drag, brush_speed, *(drags[name] for name in names))
-    turns = coast_turns_made(delay_s, start_speed_rad_s=start, **drags) + run.braked_turns + run.tail_turns
-    return np.asarray(waited_s + run.braked_s + run.tail_s), np.asarray(turns)
+    law = [drags[name] for name in names]
+    free_s, free_turns = stop_time_and_turns(start, **drags)
+    left = speed_before_stop(delay_s, free_s, start, *law)
+    waited_turns = free_turns - coast_turns(left, **drags)
+    run = two_pieces(left, drag, brush_speed, *law)
+    time_s = np.minimum(delay_s, free_s) + run.braked_s + run.tail_s
+    return np.asarray(time_s), np.asarray(waited_turns + run.braked_turns + run.tail_turns)

@@ -112,11 +112,13 @@ def coast_speed_rad_s(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_
     ------
     Closed solution of the law by separation of variables, derived here; the tests integrate it numerically.
     """
-    a, b, c, start = coulomb_rad_s2, viscous_per_s, windage_per_rad, start_speed_rad_s
-    stop = coast_stop_time_s(start, coulomb_rad_s2=a, viscous_per_s=b, windage_per_rad=c)
-    elapsed = np.maximum(time_s, 0.0)
-    speed = moving_speed(np.minimum(elapsed, stop), start, a, b, c)
-    return np.where(elapsed < stop, speed, np.where(np.isnan(elapsed + stop), np.nan, 0.0))[()]
+    drags = {
+        "coulomb_rad_s2": coulomb_rad_s2,
+        "viscous_per_s": viscous_per_s,
+        "windage_per_rad": windage_per_rad,
+    }
+    stop = coast_stop_time_s(start_speed_rad_s, **drags)
+    return speed_before_stop(time_s, stop, start_speed_rad_s, *drags.values())
 
 
 def coast_stop_time_s(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0):
@@ -211,20 +213,12 @@ def coast_turns(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage
     ------
     Integral of w/(a + b w + c w^2) over the speed, derived here; the tests integrate it numerically.
     """
-    a, b, c, start = np.broadcast_arrays(coulomb_rad_s2, viscous_per_s, windage_per_rad, start_speed_rad_s)
-    stop = coast_stop_time_s(start, coulomb_rad_s2=a, viscous_per_s=b, windage_per_rad=c)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        drop = np.log1p((b * start + c * start * start) / a)
-        angle = (drop - b * stop) / (2 * c)
-        slight = np.abs(c) * start <= _SMALL_WINDAGE * np.maximum(np.abs(b), a / start)
-        # The slope is an integral for each member of an array, taken only where a slight windage asks for it.
-        asking = slight & (c != 0) & (start > 0)
-        slope = np.zeros_like(angle)
-        slope[asking] = c[asking] * _windage_slope(start[asking], a[asking], b[asking])
-        almost = start * start / a * _log_remainder(b * start / a) + slope
-        endless = np.where(c * start > _SMALL_WINDAGE * b, np.log1p(c * start / b) / c, start / b)
-    angle = np.where(a == 0, endless, np.where(slight, almost, angle))
-    return np.where(start == 0, 0.0, angle / TURN_RAD)[()]
+    drags = {
+        "coulomb_rad_s2": coulomb_rad_s2,
+        "viscous_per_s": viscous_per_s,
+        "windage_per_rad": windage_per_rad,
+    }
+    return stop_time_and_turns(start_speed_rad_s, **drags)[1]
 
 
 def coast_turns_made(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0):
@@ -275,6 +269,26 @@ def coast_turns_made(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_s
     return coast_turns(start_speed_rad_s, **drags) - coast_turns(speed, **drags)
 
 
+def stop_time_and_turns(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0):
+    """Both `coast_stop_time_s` and `coast_turns`: the turns need the time, so that it costs nothing more."""
+    a, b, c, start = np.broadcast_arrays(coulomb_rad_s2, viscous_per_s, windage_per_rad, start_speed_rad_s)
+    stop = coast_stop_time_s(start, coulomb_rad_s2=a, viscous_per_s=b, windage_per_rad=c)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        angle = np.array((np.log1p((b * start + c * start * start) / a) - b * stop) / (2 * c))
+        slight = np.abs(c) * start <= _SMALL_WINDAGE * np.maximum(np.abs(b), a / start)
+        angle[slight] = _angle_in_slight_windage(start[slight], a[slight], b[slight], c[slight])
+        endless = a == 0
+        angle[endless] = _angle_without_dry_friction(start[endless], b[endless], c[endless])
+    return stop, np.where(start == 0, 0.0, angle / TURN_RAD)[()]
+
+
+def speed_before_stop(time, stop, start, a, b, c):
+    """The speed of `coast_speed_rad_s` where the time to standstill is known already."""
+    elapsed = np.maximum(time, 0.0)
+    speed = moving_speed(np.minimum(elapsed, stop), start, a, b, c)
+    return np.where(elapsed < stop, speed, np.where(np.isnan(elapsed + stop), np.nan, 0.0))[()]
+
+
 def moving_speed(time, start, a, b, c):
     """The closed form of `coast_speed_rad_s` while the spindle turns; nothing is checked."""
     s = _tangent(b * b / 4 - a * c, time)
@@ -322,6 +336,19 @@ def _windage_slope(start, a, b):
     speed = start[..., None] * (1 + _GAUSS_NODES) / 2
     integrand = speed**3 / (a[..., None] + b[..., None] * speed) ** 2
     return -(integrand @ _GAUSS_WEIGHTS) * start / 2
+
+
+def _angle_in_slight_windage(start, a, b, c):
+    """The law without windage and what little windage there is to first order."""
+    angle = start * start / a * _log_remainder(b * start / a)
+    # The slope is an integral for each member of an array, taken only where there is a windage.
+    asking = (c != 0) & (start > 0)
+    angle[asking] += c[asking] * _windage_slope(start[asking], a[asking], b[asking])
+    return angle
+
+
+def _angle_without_dry_friction(start, b, c):
+    return np.where(c * start > _SMALL_WINDAGE * b, np.log1p(c * start / b) / c, start / b)
 
 
 def least_deceleration(start, a, b, c):
