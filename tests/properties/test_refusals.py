@@ -40,8 +40,8 @@ def numbers_of(inputs: dict) -> list[str]:
 
 
 def assert_named(refusal: MachinelabError, name: str):
-    named = re.search(rf"\b{name}\b", str(refusal)) or TOLD_TOGETHER.get(name, name) in str(refusal)
-    assert named, f"{name} is wrong, and the refusal says: {refusal}"
+    told = rf"\b({TOLD_TOGETHER.get(name, name)}|{name})\b"
+    assert re.search(told, str(refusal)), f"{name} is wrong, and the refusal says: {refusal}"
 
 
 def check_text_is_refused_by_name(function):
