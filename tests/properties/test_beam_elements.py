@@ -1,0 +1,114 @@
+"""The elements of a bar are the integrals of its four cubic shapes, whatever the element's length."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.polynomial import Polynomial
+
+from machinelab.errors import RangeError
+from machinelab.work.bar import Bar, Section, Support, best_steady_mm, critical_speed_rpm, tool_deflection_mm
+from machinelab.work.beam_elements import BAND, assembled, bent, full, held_fast, swung
+
+few = settings(max_examples=20)
+
+
+def shapes(h: float) -> list[Polynomial]:
+    """Hermite's cubics: one has a shift or a lean of one at one end, and none otherwise."""
+    x = Polynomial([0, 1 / h])
+    return [1 - 3 * x**2 + 2 * x**3, h * (x - 2 * x**2 + x**3), 3 * x**2 - 2 * x**3, h * (x**3 - x**2)]
+
+
+def integrals(curves: list[Polynomial], h: float) -> np.ndarray:
+    return np.array([[(one * other).integ()(h) for other in curves] for one in curves])
+
+
+@few
+@given(st.floats(0.3, 30), st.floats(0.3, 30))
+def test_bending_and_mass_of_an_element_are_the_integrals_of_its_shapes(first, second):
+    lengths = np.array([first, second])
+    for h, bending, mass in zip(lengths, bent(lengths), swung(lengths), strict=True):
+        curvatures = [one.deriv(2) for one in shapes(h)]
+        np.testing.assert_allclose(bending / h**3, integrals(curvatures, h), rtol=1e-9, atol=1e-12)
+        np.testing.assert_allclose(mass * h / 420, integrals(shapes(h), h), rtol=1e-9, atol=1e-12)
+
+
+@few
+@given(st.floats(0.3, 30), st.floats(0.3, 30))
+def test_elements_put_together_are_their_sum_at_the_node_they_share(first, second):
+    lengths = np.array([first, second])
+    blocks = bent(lengths)
+    by_hand = np.zeros((6, 6))
+    by_hand[:4, :4] += blocks[0]
+    by_hand[2:, 2:] += blocks[1]
+    band = assembled(np.array([0, first, first + second]), blocks)
+    assert band.shape == (BAND + 1, 6)
+    np.testing.assert_allclose(full(band), by_hand)
+
+
+def test_a_node_that_is_held_fast_keeps_its_place_and_pulls_at_no_other():
+    band = assembled(np.array([0.0, 1, 3, 4]), bent(np.array([1.0, 2, 1])))
+    free = np.array([True, True, False, True, True, True, True, False])
+    before = full(band)
+    held = full(held_fast(band, free))
+    np.testing.assert_allclose(held[np.ix_(free, free)], before[np.ix_(free, free)])
+    np.testing.assert_allclose(held[~free], np.eye(8)[~free])
+
+
+ELASTICITY, MOMENT = 206_000.0, np.pi / 64 * 20**4
+
+
+def bar(*supports: Support, length_mm: float = 300.0) -> Bar:
+    return Bar((Section(length_mm, 20),), supports)
+
+
+@few
+@given(st.floats(0.05, 1.0), st.floats(1e6, 1e9), st.floats(500, 1e6))
+def test_a_bar_in_soft_jaws_gives_by_bending_leaning_and_shifting_one_upon_the_other(share, turning, spring):
+    soft = bar(Support(0, spring_n_mm=spring, turning_nmm_rad=turning))
+    at = 300 * share
+    hand = 100 * (at**3 / 3 / ELASTICITY / MOMENT + at**2 / turning + 1 / spring)
+    assert tool_deflection_mm(soft, 100, [at]) == pytest.approx([hand], rel=1e-6)
+
+
+def test_two_supports_at_one_place_hold_what_either_holds():
+    clamped = bar(Support(0, turning_nmm_rad=np.inf))
+    # One holds the shift and lets it lean, the other stops the lean; in either order that is a clamp.
+    shift, lean = Support(0, turning_nmm_rad=0.0), Support(0, spring_n_mm=1.0, turning_nmm_rad=np.inf)
+    for both in ((shift, lean), (lean, shift)):
+        assert tool_deflection_mm(bar(*both), 100, [300]) == pytest.approx(
+            tool_deflection_mm(clamped, 100, [300])
+        )
+        assert critical_speed_rpm(bar(*both)) == pytest.approx(critical_speed_rpm(clamped))
+
+
+def test_a_bar_that_can_swing_or_has_nothing_to_hold_it_is_refused():
+    for loose in (
+        bar(Support(150)),
+        bar(Support(150), Support(150)),
+        bar(Support(0, spring_n_mm=0.0, turning_nmm_rad=np.inf)),
+    ):
+        with pytest.raises(
+            RangeError, match=r"^These supports do not hold the bar: one that lets it lean must"
+        ):
+            tool_deflection_mm(loose, 100, [300])
+    with pytest.raises(RangeError, match=r"^A support stands off the bar, which is 300 mm long"):
+        tool_deflection_mm(bar(Support(0), Support(301)), 100, [300])
+    with pytest.raises(RangeError, match=r"^A support stands off the bar, which is 300 mm long"):
+        tool_deflection_mm(bar(Support(-0.1), Support(300)), 100, [300])
+    for empty in (bar(), Bar((), (Support(0),))):
+        with pytest.raises(RangeError, match="needs at least one length of material and one support"):
+            tool_deflection_mm(empty, 100, [0])
+
+
+def test_a_springy_steady_rest_found_best_gives_what_a_bar_held_there_gives():
+    held = (Support(0, turning_nmm_rad=np.inf), Support(300))
+    place, most = best_steady_mm(bar(*held), 200, spring_n_mm=5000)
+    along = np.linspace(0, 300, 61)
+    there = bar(*held, Support(place, spring_n_mm=5000))
+    assert tool_deflection_mm(there, 200, along).max() == pytest.approx(most, rel=1e-3)
+    for other in (place - 8, place + 8):
+        beside = bar(*held, Support(other, spring_n_mm=5000))
+        assert tool_deflection_mm(beside, 200, along).max() > most
+    near_the_jaws, _ = best_steady_mm(bar(*held), 200, cut_to_mm=150)
+    assert near_the_jaws < place
