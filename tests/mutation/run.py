@@ -33,7 +33,15 @@ ROOMS = ("spindle", "leadscrew", "threads", "accuracy", "work", "controls")
 BEHAVIOUR = (
     *("awkward_runs", "brake_inertia", "braked_fit", "coastdown_fit", "control_box", "drive_chain"),
     *("electrics", "first_box", "meter_fits", "motor_bench", "panel_mistakes", "panel_reading", "ranges"),
-    *("run_down_check", "sound_log", "thread_plan", "thread_in_the_machine_file", "threading_card", "worked"),
+    *(
+        "run_down_check",
+        "smallest_boxes",
+        "sound_log",
+        "thread_plan",
+        "thread_in_the_machine_file",
+        "threading_card",
+        "worked",
+    ),
 )
 # Properties of files, words and verdicts, which run no physics, or of the tests themselves.
 OF_OTHER_ROOMS = (

@@ -20,8 +20,8 @@ LIBRARIES = (
     *("scipy.integrate", "scipy.optimize", "scipy.signal", "scipy.sparse.csgraph", "scipy.stats"),
 )
 # As learned while mutmut counts each call, which makes a test some three times as long.
-LONGEST_TEST_S = 15.0
-MOST_TESTS_S = 60.0
+LONGEST_TEST_S = 10.0
+MOST_TESTS_S = 20.0
 KILLED, SURVIVED, TOO_LONG, NO_TEST = "killed", "survived", "took too long", "no test"
 # By the exit code of pytest, where 2 is an error while collecting and 3 one of its own; or by the signal.
 _FATES = {0: SURVIVED, 1: KILLED, 2: KILLED, 3: KILLED, -signal.SIGKILL: TOO_LONG}
@@ -49,7 +49,7 @@ def fates(tree: Path, mutants: Iterable[str], cores: int) -> Iterator[tuple[str,
             continue
         while len(running) >= cores:
             yield from _ended(running)
-        limit_s = 60 + 15 * sum(planned.values())
+        limit_s = 30 + 5 * sum(planned.values())
         running[_start(tree / "mutants", mutant, planned)] = mutant, time.monotonic() + limit_s
     while running:
         yield from _ended(running)

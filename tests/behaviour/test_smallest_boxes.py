@@ -1,0 +1,455 @@
+"""For each rule the smallest control box that breaks it, and the cure that keeps it, as found by hand."""
+
+import copy
+from dataclasses import replace
+
+import pytest
+
+from machinelab.controls.explore import explore
+from machinelab.controls.fault import Fault
+from machinelab.controls.faults import sweep
+from machinelab.controls.panel_reading import read_panel
+from machinelab.controls.rules import RULES
+from machinelab.controls.search import Search
+from machinelab.controls.trace import stations, told
+from machinelab.controls.truth_table import TableRow, TruthTable, truth_table
+
+PLAIN = {
+    "switch": {
+        "mains": {"pos": ["off", "on"]},
+        "dir": {"pos": ["off", "fwd"]},
+        "estop": {"pos": ["out", "in"]},
+    },
+    "contact": {
+        "S1": {"of": "mains", "closed": ["on"]},
+        "D": {"of": "dir", "closed": ["fwd"]},
+        "ES": {"of": "estop", "closed": ["out"]},
+    },
+    "load": {"drive": {"on": "S1"}},
+    "motor": {"lathe": {"source": "drive", "fwd": "D and ES"}},
+    "rules": {"start_actions": ["dir:fwd"]},
+}
+BRAKE_SWITCH = {
+    "switch": {"brake": {"pos": ["up", "down"]}},
+    "contact": {"BR": {"of": "brake", "closed": ["down"]}},
+}
+MODE = {
+    "switch": {"mode": {"pos": ["lathe", "mill"]}},
+    "contact": {"MA": {"of": "mode", "closed": ["lathe"]}, "MB": {"of": "mode", "closed": ["mill"]}},
+}
+GUARD = {
+    "switch": {"guard": {"pos": ["shut", "open"]}},
+    "contact": {"G": {"of": "guard", "closed": ["shut"]}},
+}
+LATCH = {
+    "switch": {"start": {"pos": ["up", "down"], "momentary": "up"}},
+    "contact": {"ST": {"of": "start", "closed": ["down"]}},
+    "relay": {"K": {"coil": "S1 and ES and (ST or K_h)", "no": ["K_h", "K_a"]}},
+    "motor": {"lathe": {"fwd": "K_a"}},
+    "rules": {"start_actions": ["start:down"], "latch": "K"},
+}
+REVERSE = {
+    "switch": {"dir": {"pos": ["rev", "off", "fwd"], "init": "off"}},
+    "contact": {"R": {"of": "dir", "closed": ["rev"]}},
+    "motor": {"lathe": {"rev": "R and ES"}},
+    "rules": {"start_actions": ["dir:fwd", "dir:rev"]},
+}
+
+
+def box(*changes):
+    """The plain box with other pieces laid over it."""
+    found = copy.deepcopy(PLAIN)
+    for change in changes:
+        _lay_over(found, copy.deepcopy(change))
+    return found
+
+
+def _lay_over(below, above):
+    for key, value in above.items():
+        if isinstance(value, dict) and key in below:
+            _lay_over(below[key], value)
+        else:
+            below[key] = value
+
+
+def lathe(**rungs):
+    return {"motor": {"lathe": rungs}}
+
+
+def feed(rung):
+    return {"load": {"feed": {"on": rung, "kind": "motion"}}}
+
+
+def changeover(gap_ms):
+    """One relay lets go of the brake, and takes the drive so much later."""
+    relay = {"coil": "S1 and D and ES", "no": ["K_a"], "nc": ["K_b"], "transfer_ms": gap_ms}
+    return {"relay": {"K": relay}, **lathe(fwd="K_a", brake="K_b")}
+
+
+def standstill_timers(slow_drop_s, run_down_s=None, **rules):
+    """After each direction a timer keeps the other one waiting."""
+    relays = {
+        name: {"coil": coil, "nc": [f"{name}_n"], "slow_drop_s": slow_drop_s, "pickup_ms": 5}
+        for name, coil in (("TF", "S1 and D and ES and TR_n"), ("TR", "S1 and R and ES and TF_n"))
+    }
+    motor = {"fwd": "D and ES and TR_n", "rev": "R and ES and TF_n"}
+    motor |= {"run_down_s": run_down_s} if run_down_s else {}
+    return (REVERSE, {"relay": relays, "motor": {"lathe": motor}, "rules": rules})
+
+
+def slow_mushroom(dropout_ms):
+    return (
+        {"relay": {"K": {"coil": "S1 and ES", "no": ["K_a"], "dropout_ms": dropout_ms}}},
+        lathe(fwd="D and K_a"),
+    )
+
+
+def rated(amperes, volts):
+    good, asked = {"dc_break_A": 5, "dc_break_V": 110}, {"dc_break_A": amperes, "dc_break_V": volts}
+    return {"contact": {"ES": good, "D": asked}}
+
+
+def mill(rung):
+    return {"motor": {"mill": {"source": "drive", "fwd": rung}}}
+
+
+# The selector at forward while power comes: what every box without a latch does.
+UNASKED = {"R4": ("lathe", 2, "mains on"), "R7": ("lathe", 2, "mains on")}
+FREED = {"R3": ("lathe", 4, "estop out"), **UNASKED}
+# The same with a latch, since a hand may hold its button while power or mushroom come back.
+HELD = FREED
+FED_WITH_POWER = dict.fromkeys(("R4", "R7", "R9"), ("feed", 1, "mains on"))
+BOXES = {
+    "no latch": (box(), FREED),
+    "the mushroom beside the motor": (
+        box(lathe(fwd="D")),
+        {"R2": ("lathe", 3, "estop in"), **UNASKED},
+    ),
+    "the mushroom in the supply": (box(lathe(fwd="D"), {"load": {"drive": {"on": "S1 and ES"}}}), FREED),
+    "a supply that stays charged": (
+        box(lathe(fwd="D"), {"load": {"drive": {"on": "S1 and ES", "holds": True}}}),
+        {"R2": ("lathe", 3, "estop in"), **FREED},
+    ),
+    "a mushroom that acts after 205 ms": (
+        box(*slow_mushroom([150, 205])),
+        {"R2t": ("", 3, "estop in"), **FREED},
+    ),
+    "a mushroom that acts after 200 ms": (box(*slow_mushroom([150, 200])), FREED),
+    "a buzzing relay": (
+        box({"relay": {"K": {"coil": "S1 and K_b", "nc": ["K_b"]}}}),
+        {"R0": ("", 1, "mains on"), **UNASKED},
+    ),
+    "a brake by hand": (
+        box(lathe(brake="BR"), BRAKE_SWITCH),
+        {"R1": ("lathe", 3, "brake down"), "R2b": ("lathe", 3, "estop in"), **FREED},
+    ),
+    "a brake at the same moment": (
+        box(lathe(brake="not D or not ES")),
+        {"R1b": ("lathe", 2, "dir fwd"), **FREED},
+    ),
+    "a gap of 5 ms": (box(changeover(5)), {"R1b": ("lathe", 2, "dir fwd"), **FREED}),
+    "a gap of 10 ms": (box(changeover(10)), FREED),
+    "a gap of 10 ms where 15 are wanted": (
+        box(changeover(10), {"rules": {"gap_ms": 15}}),
+        {"R1b": ("lathe", 2, "dir fwd"), **FREED},
+    ),
+    "a latch": (box(LATCH), HELD),
+    "a feed past everything": (
+        box(LATCH, feed("S1")),
+        {**FED_WITH_POWER, "R2c": ("feed", 2, "estop in"), "R3": ("lathe", 4, "estop out")},
+    ),
+    "a feed past the latch": (
+        box(LATCH, feed("S1 and ES")),
+        {**FED_WITH_POWER, "R3": ("feed", 3, "estop out")},
+    ),
+    "a feed behind the latch": (box(LATCH, feed("K_h")), HELD),
+    "a guard that does nothing": (box(LATCH, GUARD), {"R8": ("lathe", 3, "guard open"), **HELD}),
+    "a guard past the latch": (
+        box(LATCH, GUARD, lathe(fwd="K_a and G")),
+        {"R8": ("lathe", 4, "guard shut"), **HELD},
+    ),
+    "a guard in the latch": (
+        box(LATCH, GUARD, {"relay": {"K": {"coil": "S1 and ES and G and (ST or K_h)"}}}),
+        {"R8": ("lathe", 4, "guard shut"), **HELD},
+    ),
+    "a selector in the motor's lead": (
+        box(MODE, lathe(fwd="D and ES and MA"), mill("D and ES and MB")),
+        {"R5": ("mill", 3, "mode mill"), **FREED},
+    ),
+    "a selector in the brake": (
+        box(changeover(15), MODE, lathe(brake="K_b and MA")),
+        {"R2b": ("lathe", 4, "mode mill"), "R5b": ("lathe", 4, "mode mill"), **FREED},
+    ),
+    "a selector at the display": (
+        box(MODE, {"sensor": {"rpm": {"reads": {"lathe": "MA"}}}}),
+        {"R5c": ("lathe", 3, "mode mill"), **FREED},
+    ),
+    "both directions at once": (
+        box(lathe(rev="D and ES")),
+        {"R6b": ("lathe", 1, "dir fwd"), **FREED},
+    ),
+    "a reverse that waits for nothing": (box(REVERSE), {"R6": ("lathe", 4, "dir fwd"), **FREED}),
+    "a reverse that waits for longer than the run-down": (
+        box(*standstill_timers([12, 14], [6, 10])),
+        {"N1": ("lathe", 6, "timer"), **FREED},
+    ),
+    "a reverse that waits as long as the run-down": (
+        box(*standstill_timers([10, 14], [6, 10])),
+        {"N1": ("lathe", 5, "timer"), "R6": ("lathe", 5, "dir fwd"), **FREED},
+    ),
+    "a reverse that is said to wait long enough": (
+        box(*standstill_timers([8, 9], timer_outlasts_coast=True)),
+        {"N1": ("lathe", 6, "timer"), **FREED},
+    ),
+    "a reverse that waits, nobody knows whether long enough": (
+        box(*standstill_timers([8, 9])),
+        {"N1": ("lathe", 5, "timer"), "R6": ("lathe", 5, "dir fwd"), **FREED},
+    ),
+    "contacts for direct current": (box(rated(5, 110)), FREED),
+    "a contact for no direct current": (box(rated(0, 110)), {"R11": ("D", 3, "dir off"), **FREED}),
+    "a contact for no direct voltage": (box(rated(5, 0)), {"R11": ("D", 3, "dir off"), **FREED}),
+    "a switch that may not open under load": (
+        box({"rules": {"no_load_switches": ["dir"]}}),
+        {"R11": ("D", 3, "dir off"), **FREED},
+    ),
+}
+
+
+def happening(panel, event) -> str:
+    if event.kind == "move":
+        switch = panel.switches[event.part]
+        return f"{switch.name} {switch.positions[event.to]}"
+    return event.kind
+
+
+def shortest_ways(panel, found) -> dict:
+    return {
+        rule: (broken.about, len(way), happening(panel, way[-1]))
+        for rule, broken in found.broken.items()
+        if (way := [one.event for one in broken.way if one.event and one.event.kind != "tick"])
+    }
+
+
+@pytest.mark.parametrize("name", BOXES)
+def test_a_box_breaks_these_rules_on_these_shortest_ways_and_no_other(name):
+    described, ways = BOXES[name]
+    panel = read_panel(described)
+    assert shortest_ways(panel, explore(panel)) == ways
+
+
+def test_the_way_is_told_step_by_step_with_what_happens_what_the_relays_do_and_what_turns():
+    panel = read_panel(box(LATCH))
+    trace = told(panel, explore(panel).broken["R3"])
+    assert [(row.step, row.act, row.happens, row.relays, row.turns) for row in trace.rows] == [
+        ("1", "mains off -> on", "drive fed", "-", "all still"),
+        ("2", "estop out -> in", "nothing", "-", "all still"),
+        ("3", "start up -> down", "nothing", "-", "all still"),
+        ("4", "estop in -> out", "lathe driven forward", "K pulls in at 10 ms", "lathe DRIVEN"),
+    ]
+    lines = trace.text.splitlines()
+    assert lines[0] == "R3 releasing the mushroom starts it (lathe): HAZARD"
+    assert lines[1].split() == ["step", "you", "do", "what", "happens", "relays", "turning"]
+    columns = [lines[1].index(word) for word in ("step", "you do", "what happens", "relays", "turning")]
+    assert [lines[2][at:].split("  ")[0] for at in columns] == [
+        "1",
+        "mains off -> on",
+        "drive fed",
+        "-",
+        "all still",
+    ]
+    assert "  Step 4: releasing the mushroom starts it." in lines
+    assert "the path K_a (to lathe); press relays in by hand" in " ".join(trace.text.split())
+    assert "do steps 1 to 4. If it closes at step 4," in " ".join(trace.text.split())
+
+
+def test_a_way_with_a_brake_a_charge_a_feed_and_a_timer_is_told_in_its_own_words():
+    panel = read_panel(box(*standstill_timers([12, 14], [6, 10])))
+    rows = told(panel, explore(panel).broken["N1"]).rows
+    assert [(row.act, row.happens, row.turns) for row in rows] == [
+        ("mains off -> on", "drive fed", "all still"),
+        ("dir off -> rev", "lathe driven in reverse", "lathe DRIVEN"),
+        ("dir rev -> off", "drive off lathe", "lathe runs down"),
+        ("(wait until lathe stands still)", "nothing", "all still"),
+        ("dir off -> fwd", "nothing", "all still"),
+        ("(wait until timer TR ends)", "lathe driven forward", "lathe DRIVEN"),
+    ]
+    panel = read_panel(box(lathe(brake="BR"), BRAKE_SWITCH))
+    rows = told(panel, explore(panel).broken["R1"]).rows
+    assert rows[-1].happens == "brake on lathe, brake on lathe at the same time"
+    panel = read_panel(box(LATCH, feed("S1")))
+    assert told(panel, explore(panel).broken["R7"]).rows[0].happens == "drive fed, feed fed"
+    assert told(panel, explore(panel).broken["R7"]).rows[0].turns == "feed FED"
+    assert "the path S1 (to feed)" in told(panel, explore(panel).broken["R7"]).bench_test
+    panel = read_panel(box(lathe(rev="D and ES")))
+    last = told(panel, explore(panel).broken["R7"]).rows[-1]
+    assert last.happens == "lathe driven forward and in reverse at once, drive fed"
+    panel = read_panel(box(REVERSE))
+    trace = told(panel, explore(panel).broken["R7"])
+    assert trace.rows[-1].happens == "lathe driven in reverse, drive fed"
+    assert "the path R and ES (to lathe)" in trace.bench_test
+
+
+def test_the_test_of_a_brake_goes_over_the_path_of_the_brake():
+    panel = read_panel(box(changeover(15), MODE, lathe(brake="K_b and MA")))
+    found = explore(panel).broken
+    for rule, path in (("R5b", "K_b and MA"), ("R2b", "K_b and MA"), ("R7", "K_a")):
+        assert f"over the path {path} (to lathe)" in told(panel, found[rule]).bench_test
+    assert told(panel, found["R5b"]).rows[-1].happens == "brake off lathe"
+    assert told(panel, found["R7"]).rows[-1].relays == "K pulls in at 25 ms"
+
+
+def test_a_relay_is_tried_on_the_bench_by_its_coil():
+    panel = read_panel(BOXES["a buzzing relay"][0])
+    trace = told(panel, explore(panel).broken["R0"])
+    assert "Feed the coil from a bench supply" in trace.bench_test
+    assert "it buzzes" in trace.bench_test
+    panel = read_panel(BOXES["a mushroom that acts after 205 ms"][0])
+    assert "time the contact" in told(panel, explore(panel).broken["R2t"]).bench_test
+
+
+def test_a_fault_on_the_way_is_told_where_it_begins():
+    panel = read_panel(box())
+    fault = Fault("welded", "ES")
+    broken = explore(panel, fault=fault).broken["R2"]
+    assert shortest_ways(panel, explore(panel, fault=fault))["R2"] == ("lathe", 4, "estop in")
+    acts = [row.act for row in told(panel, broken, fault).rows]
+    assert "(fault: ES welded)" in acts
+    assert "(fault: a part fails)" in [row.act for row in told(panel, broken).rows]
+
+
+def test_between_the_steps_of_a_way_stands_what_has_come_to_rest():
+    panel = read_panel(box(LATCH))
+    way = explore(panel).broken["R3"].way
+    between = stations(way)
+    assert len(between) == 5
+    assert between[0] == way[0]
+    assert between[-1] == way[-1]
+    assert [one.event.kind for one in between[1:4]] == ["move", "move", "move"]
+    assert between[-1].event.kind == "tick"
+
+
+@pytest.mark.parametrize(("steps", "told_in_one"), [(12, None), (13, "1-2"), (20, "1-9")])
+def test_a_long_way_begins_with_one_row_for_its_first_steps(steps, told_in_one):
+    panel = read_panel(box())
+    broken = explore(panel).broken["R3"]
+    long_way = lengthened(panel, broken, steps)
+    rows = told(panel, long_way).rows
+    assert len(rows) == min(steps, 12)
+    assert len(told(panel, long_way, short=False).rows) == steps
+    if told_in_one:
+        assert rows[0].step == told_in_one
+        assert rows[0].act.count("; ") == steps - 12
+    assert rows[-1].step == str(steps)
+
+
+def lengthened(panel, broken, steps):
+    """The same way with the mains switched on and off for so long before that it has so many steps."""
+    rest, on, *rest_of_way = broken.way
+    off = replace(rest, event=on.event._replace(to=0))
+    back_and_forth = [moment for _ in range((steps - len(broken.way) + 1) // 2) for moment in (on, off)]
+    start = [rest, *back_and_forth]
+    if (steps - len(broken.way) + 1) % 2:
+        start.append(replace(off, event=off.event))
+    return replace(broken, way=(*start, on, *rest_of_way))
+
+
+def test_the_table_says_what_a_box_does_in_the_widest_rows():
+    assert truth_table(
+        Search(read_panel(box(LATCH, {"load": {"drive": {"on": "S1 and K_a"}}}))).from_rest()
+    ) == TruthTable(
+        switches=("mains", "dir", "estop", "start"),
+        rows=(
+            TableRow(("-", "-", "in", "-"), "-", "-"),
+            TableRow(("-", "-", "-", "up"), "-", "-"),
+            TableRow(("off", "-", "-", "-"), "-", "-"),
+            TableRow(("on", "-", "out", "-"), "K", "drive, lathe path forward"),
+        ),
+        left_out=0,
+    )
+
+
+def test_rows_that_do_not_fit_are_counted():
+    search = Search(read_panel(box())).from_rest()
+    whole = truth_table(search)
+    assert {(row.positions, row.fed) for row in whole.rows} == {
+        (("off", "-", "in"), "-"),
+        (("off", "off", "-"), "-"),
+        (("on", "-", "in"), "drive"),
+        (("on", "off", "-"), "drive"),
+        (("on", "fwd", "out"), "drive, lathe path forward"),
+        (("off", "fwd", "out"), "lathe path forward"),
+    }
+    assert truth_table(search, most_rows=2).rows == whole.rows[:2]
+    assert truth_table(search, most_rows=2).left_out == 4
+    assert truth_table(search, most_rows=6).left_out == 0
+    rows = truth_table(Search(read_panel(box(REVERSE, lathe(brake="BR"), BRAKE_SWITCH))).from_rest()).rows
+    fed = {row.positions: row.fed for row in rows}
+    assert fed[("on", "rev", "out", "down")] == "drive, lathe path reverse, lathe brake"
+    assert "off/fwd" not in {position for row in rows for position in row.positions[:1]}
+
+
+def test_each_single_fault_of_a_box_without_relays_loses_what_it_must_and_shows_where_nothing_starts():
+    panel = read_panel(box())
+    tried = list(sweep(panel, workers=1))
+    assert [(done, of) for done, of, _ in tried] == [(n, 7) for n in range(1, 8)]
+    results = {result.fault.words: result for _, _, result in tried}
+    assert {words: result.lost for words, result in results.items() if result.lost} == {"ES welded": ("R2",)}
+    assert {words for words, result in results.items() if result.shows} == {
+        "S1 never closes",
+        "D never closes",
+        "ES never closes",
+        "wire to drive broken",
+    }
+    assert all(result.possible and result.finished for result in results.values())
+    assert results["ES welded"].ways["R2"].about == "lathe"
+
+
+def test_each_single_fault_of_a_box_with_a_latch_loses_what_it_must():
+    panel = read_panel(box(LATCH, {"load": {"drive": {"on": "S1 and K_a"}}}))
+    results = {result.fault.words: result for _, _, result in sweep(panel, workers=1)}
+    assert len(results) == 17
+    assert {words for words, result in results.items() if "R2" in result.lost} == {
+        "ES welded",
+        "K_a welded",
+        "K coil always fed",
+        "K armature sticks pulled in",
+    }
+    assert {words for words, result in results.items() if result.lost not in ((), ("R2",))} == set()
+    assert {words for words, result in results.items() if result.shows} == {
+        "S1 never closes",
+        "ES never closes",
+        "ST never closes",
+        "K_a never closes",
+        "K coil never fed",
+        "K armature sticks released",
+        "wire to drive broken",
+    }
+    assert {words for words, result in results.items() if not result.possible} == {"D welded"}
+
+
+def test_what_cannot_be_asked_of_a_plain_box_is_said_with_the_reason():
+    not_asked = explore(read_panel(box({"contact": {"D": {"dc_break_A": 5, "dc_break_V": 60}}}))).not_asked
+    assert set(not_asked) == {
+        *("R1", "R1b", "R2b", "R2c", "R5", "R5b", "R5c", "R6", "R6b", "R8", "R9", "R9b", "R11"),
+    }
+    assert not_asked["R11"] == "no direct-current rating is typed for ES, which open while current flows"
+    described = box({"contact": {"D": {"dc_break_A": 5, "dc_break_V": 60}}})
+    del described["switch"]["estop"], described["contact"]["ES"]
+    described["motor"]["lathe"]["fwd"] = "D"
+    described["switch"]["supply"] = described["switch"].pop("mains")
+    described["contact"]["S1"]["of"] = "supply"
+    without = explore(read_panel(described)).not_asked
+    assert {"R2", "R2t", "R2b", "R2c", "R3", "R4"} <= set(without)
+    assert "R11" not in without
+    asked = explore(read_panel(BOXES["a brake by hand"][0])).not_asked
+    assert not {"R1", "R1b", "R2b"} & set(asked)
+    assert all(reason and rule in RULES for rule, reason in (not_asked | without).items())
+
+
+def test_what_was_looked_at_is_told_in_one_line():
+    panel = read_panel(box(LATCH, {"load": {"drive": {"on": "S1 and K_a"}}}))
+    found = explore(panel)
+    assert found.coverage == (f"{found.states} states, 3 switches, 1 relays, delays as typed, no fault")
+    assert found.breaches == ("R3", "R4", "R7")
+    with_fault = explore(panel, fault=Fault("welded", "ES"))
+    assert with_fault.coverage.endswith("delays as typed, with the fault: ES welded")
