@@ -1,9 +1,9 @@
 """A figure that is laid out once, then only moved: the same code for the page and for the slider.
 
-A `Chart` draws its frame (axes, grid, fixed words) one time and keeps that as a background. What
-depends on the numbers is registered with `moves` and drawn over it, so a new picture costs a few
-milliseconds instead of a new layout. Figures are made directly, not through pyplot, so nothing is
-shown twice and nothing is left behind in a global list.
+A `Chart` draws the frame of each plot (axes, grid, fixed words) one time and keeps that as a plate, drawn
+anew only when its own scales change. What depends on the numbers is registered with `moves` and drawn over
+the plates, so a new picture costs a few milliseconds instead of a new layout. Figures are made directly,
+not through pyplot, so nothing is shown twice and nothing is left behind in a global list.
 """
 
 import base64
@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import matplotlib.style
+import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -27,6 +28,7 @@ from machinelab.workbook.share.private import without_private
 STYLE = Path(__file__).with_name("machinelab.mplstyle")
 DOTS_PER_INCH = 100
 WIDTH_PX = 800
+WHITE = 0xFFFFFFFF
 HEADLINE_COLUMNS = range(104, 60, -4)
 HEADLINE_MARGIN_PX = 20
 NUDGE_PX = 5
@@ -86,8 +88,8 @@ class Chart(ABC):
             self.canvas = FigureCanvasAgg(self.figure)
             self.alt = ""
             self._moving: list[Artist] = []
+            self._plates: dict = {}
             self._background = None
-            self._frame: tuple = ()
             self._headline = self.moves(self._words_at_top(8, size=12, weight="bold"))
             self.lay_out()
 
@@ -138,8 +140,8 @@ class Chart(ABC):
         self.alt = f"{headline} {alt}".strip()
 
     def renew_frame(self) -> None:
-        """Forget the kept background, because fixed words or ticks have changed."""
-        self._background = None
+        """Forget the kept plates, because fixed words or ticks have changed."""
+        self._plates = {}
 
     def picture(self) -> Picture:
         """Give the picture in few colours, for keeping: small in a notebook or a forum post."""
@@ -152,15 +154,44 @@ class Chart(ABC):
         return image_tag(stream.getvalue(), self.alt, WIDTH_PX, self.height_px)
 
     def _image(self) -> Image.Image:
-        frame = tuple((*axes.get_xlim(), *axes.get_ylim()) for axes in self.figure.axes)
-        if self._background is None or frame != self._frame:
-            with matplotlib.style.context(STYLE):
-                self.canvas.draw()
-            self._background, self._frame = self.canvas.copy_from_bbox(self.figure.bbox), frame
-        self.canvas.restore_region(self._background)
+        self._renew_plates()
+        np.asarray(self.canvas.buffer_rgba())[:] = self._background
         for artist in sorted(self._moving, key=Artist.get_zorder):
             self.figure.draw_artist(artist)
         return rgb_image(self.canvas)
+
+    def _renew_plates(self) -> None:
+        """Draw the plots whose scales have changed, and lay all plates over one another."""
+        scales = {axes: (*axes.get_xlim(), *axes.get_ylim()) for axes in self.figure.axes}
+        changed = [axes for axes, scale in scales.items() if self._plates.get(axes, (None,))[0] != scale]
+        if not changed:
+            return
+        with matplotlib.style.context(STYLE):
+            for axes in changed:
+                self._plates[axes] = (scales[axes], *self._plate(axes))
+        # Ink on white paper: where plates meet, the darker one shows.
+        self._background = self._ink()
+        for _, box, ink in self._plates.values():
+            np.minimum(self._background[box], ink, out=self._background[box])
+
+    def _plate(self, axes) -> tuple:
+        """A plot drawn alone: where its ink lies, and the ink."""
+        drawn = self._ink(axes)
+        inked = drawn.view(np.uint32)[..., 0] != WHITE
+        rows, columns = (np.flatnonzero(inked.any(axis=across)) for across in (1, 0))
+        if not rows.size:
+            return (slice(0), slice(0)), drawn[:0, :0]
+        box = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
+        return box, drawn[box].copy()
+
+    def _ink(self, *artists: Artist) -> np.ndarray:
+        """The bare figure with some artists on it."""
+        self.canvas.get_renderer().clear()
+        plots = self.figure.axes
+        bare = (one for one in self.figure.get_children() if one not in plots and not one.get_animated())
+        for artist in (*bare, *artists):
+            self.figure.draw_artist(artist)
+        return np.array(self.canvas.buffer_rgba())
 
     def _words_at_top(self, below_top_px: float, **how) -> Text:
         return self.figure.text(0.012, 1 - below_top_px / self.height_px, "", va="top", **how)
