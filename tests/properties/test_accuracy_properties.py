@@ -278,3 +278,28 @@ def test_the_chance_of_a_false_alarm_is_that_of_any_of_many_frequencies():
     assert false_alarm_chance(3.0, 50) == pytest.approx(1 - (1 - np.exp(-3)) ** 50)
     assert false_alarm_chance(0.0, 50) == 1
     assert false_alarm_chance(40.0, 50) == pytest.approx(50 * np.exp(-40), rel=1e-9)
+
+
+@few
+@given(st.floats(0.001, 0.05), st.floats(0.0, 0.02), st.floats(0.005, 0.05))
+def test_a_part_whose_rate_is_doubtful_is_looked_for_in_a_wider_place(rate_share, feed_share, sd):
+    # Seen folded at 4.1 a feed: a small change of the rate moves what is seen by seen over true.
+    gear = DriveElement("gear", "spindle", 4.1, rate_share=rate_share)
+    seen, true = 0.1 / 0.1, 0.1 / 4.1
+    wide = np.hypot(sd, np.hypot(rate_share * seen**2 / true, feed_share * seen))
+    found = rank_elements([gear], observed_mm=1.02, observed_sd_mm=sd, feed_share=feed_share, **CUT)
+    density = np.exp(-(0.02**2) / 2 / wide**2) / wide / np.sqrt(2 * np.pi)
+    hand = density / (density + 0.5 / (9.9 * 1.02))
+    assert found.probability[found.names.index("gear")] == pytest.approx(hand, rel=1e-6)
+
+
+def test_a_setting_at_which_a_candidate_prints_nothing_is_no_telling_test():
+    # At a feed of 0.2 the screw's marks of 3 mm fall on whole feeds, and those of the belt stay.
+    gear, belt = DriveElement("gear", "spindle", 3.0), DriveElement("belt", "spindle", 1 / 30)
+    told = telling_test([gear, belt], feeds_mm=[0.2], speeds_rpm=[], **CUT)
+    assert told.foretold_mm[0] == inf
+    clock, other = DriveElement("clock", "time", 20.0), DriveElement("mark", "spindle", 1 / 30)
+    # Twenty a second are four a turn at 300 rpm, and nothing is seen of them; at 310 they show.
+    seen = telling_test([clock, other], feeds_mm=[0.4], speeds_rpm=[310], **CUT)
+    assert (seen.feed_mm, seen.speed_rpm) != (0.4, 300)
+    assert np.all(np.isfinite(seen.foretold_mm))

@@ -162,3 +162,27 @@ def test_the_doubt_of_a_reversal_is_that_of_the_target_that_scatters_most():
     up = np.array([1, 1, 1, 6, 1.0])[:, None] * RUNS
     evaluated = positioning(TARGETS, up, np.zeros((5, 3)))
     assert reversal_uncertainty_um(evaluated, runs=3, reading_sd_um=1.0) == pytest.approx(2 * np.sqrt(12 + 2))
+
+
+@few
+@given(st.floats(0.01, 0.6), st.floats(0.02, 3.0))
+def test_a_swing_is_proven_by_its_share_of_the_scatter_and_not_by_its_size(scatter_um, times):
+    at = periodic_targets_mm(4.0)
+    # Three to the turn: neither the swing of a turn nor a slope sees it, so it is scatter alone.
+    rest = np.sqrt(2) * scatter_um * np.cos(3 * 2 * np.pi * at / 4.0)
+    found = periodic_error(at, times * scatter_um * np.sin(2 * np.pi * at / 4.0) + rest, screw_lead_mm=4.0)
+    again = periodic_error(
+        at, 1000 * (times * scatter_um * np.sin(2 * np.pi * at / 4.0) + rest), screw_lead_mm=4.0
+    )
+    assert found.proven == again.proven
+    assert found.residual_um == pytest.approx(again.residual_um / 1000)
+    assert found.residual_um == pytest.approx(scatter_um * np.sqrt(25 / 21), rel=0.03)
+    # F of two added terms: n a^2 / 4 / s^2, to be above that of 99 in 100 (5.78 for 2 and 21, tables).
+    share = 25 * times**2 / 4 / (25 / 21)
+    if not 5.0 < share < 6.6:
+        assert found.proven == (share > 5.78)
+    low, high = found.amplitude_um.interval
+    assert low <= found.amplitude_um.value <= high
+    # Of an amplitude: 2.08 (t of 21) times the scatter times root two over n, textbook.
+    reach = 2.0796 * found.residual_um * np.sqrt(2 / 25)
+    assert high - found.amplitude_um.value == pytest.approx(reach, rel=0.05)

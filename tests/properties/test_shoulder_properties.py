@@ -225,3 +225,35 @@ def test_the_carriage_comes_back_to_where_it_began():
     found = pass_events(100, reaction_s=0.3, stopping=BRAKE, thread_lead_mm=1.5, work=WORK)
     assert found.travels_mm[-1] == found.travels_mm[0] == 0
     assert found.travels_mm[EVENTS.index("end of the thread")] == pytest.approx(20 + 1.2 - 0.12)
+
+
+def test_drawn_passes_keep_the_middle_of_the_stop_and_each_doubt_moves_its_own():
+    stopping = replace(BRAKE, viscous_per_s=0.02, windage_per_rad=1e-4, contact_delay_s=0.2)
+    still = PassDoubts(0.0, 0.0, 0.0, 0.0)
+    assert vars(draw_passes(np.random.default_rng(1), draws=3, stopping=stopping, doubts=still).stopping) == {
+        name: pytest.approx(value) for name, value in vars(stopping).items()
+    }
+    for name, moved in (
+        ("contact_delay_sd_s", {"contact_delay_s"}),
+        ("hot_brake_share", {"brake_drag_per_s"}),
+        ("friction_sd_share", {"coulomb_rad_s2", "viscous_per_s", "windage_per_rad"}),
+    ):
+        doubts = replace(still, **{name: 0.1})
+        drawn = draw_passes(np.random.default_rng(1), draws=2000, stopping=stopping, doubts=doubts)
+        ends = vars(drawn.stopping)
+        assert {one for one in ends if np.ptp(ends[one]) > 0} == moved
+        assert np.ptp(drawn.speed_share) == 0
+    friction = drawn.stopping.coulomb_rad_s2 / stopping.coulomb_rad_s2
+    assert np.log(friction).std() == pytest.approx(0.1, rel=0.05)
+    for other in ("viscous_per_s", "windage_per_rad"):
+        np.testing.assert_allclose(ends[other] / getattr(stopping, other), friction)
+    hot = draw_passes(
+        np.random.default_rng(2), draws=2000, stopping=stopping, doubts=replace(still, hot_brake_share=0.25)
+    ).stopping
+    assert stopping.brake_drag_per_s / hot.brake_drag_per_s.min() == pytest.approx(1.25, abs=0.01)
+    assert hot.brake_drag_per_s.max() <= stopping.brake_drag_per_s
+    uneven = draw_passes(
+        np.random.default_rng(3), draws=4000, stopping=stopping, doubts=replace(still, speed_sd_share=0.6)
+    )
+    assert uneven.speed_share.min() == 0
+    assert uneven.speed_share.max() > 2
