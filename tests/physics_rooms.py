@@ -7,7 +7,7 @@ import importlib
 import inspect
 import pkgutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import redirect_stdout
 from dataclasses import is_dataclass
 from doctest import DocTestParser
@@ -67,3 +67,29 @@ def example_inputs(function) -> dict:
         for line in DocTestParser().get_examples(function.__doc__):
             exec(compile(line.source, function.__name__, "single"), names)
     return calls[0]
+
+
+def each_of(ones: Iterable, name: Callable = readable_name) -> Callable:
+    """Make of a test about one thing a single test about all of them, which names those that fail.
+
+    Some thousands of tests of a few lines each cost more in being called than in being run.
+    """
+
+    def decorated(test: Callable) -> Callable:
+        def over_all():
+            failed = []
+            for one in ones:
+                try:
+                    test(one)
+                except Exception as problem:
+                    failed.append(f"{name(one)}: {problem}")
+            assert not failed, "\n".join(failed)
+
+        over_all.__name__, over_all.__doc__, over_all.__module__ = (
+            test.__name__,
+            test.__doc__,
+            test.__module__,
+        )
+        return over_all
+
+    return decorated

@@ -1,9 +1,9 @@
 import inspect
 from collections import Counter
 from dataclasses import fields
+from operator import attrgetter
 
-import pytest
-from physics_rooms import public_functions, public_results, readable_name
+from physics_rooms import each_of, public_functions, public_results
 
 from machinelab import tables
 from machinelab.worked.handbook import entry
@@ -35,7 +35,7 @@ def test_every_name_is_defined_only_once():
     assert [name for name, times in counted.items() if times > 1] == []
 
 
-@pytest.mark.parametrize("quantity", NAMES.values(), ids=NAMES)
+@each_of(NAMES.values(), attrgetter("name"))
 def test_a_name_has_a_meaning_a_kind_and_an_ordinary_range_if_it_is_sampled(quantity):
     assert quantity.meaning
     assert quantity.kind in tables.KINDS
@@ -51,27 +51,25 @@ def test_a_name_has_a_meaning_a_kind_and_an_ordinary_range_if_it_is_sampled(quan
         assert quantity.low.denominator == quantity.high.denominator == 1
 
 
-@pytest.mark.parametrize(
-    "quantity", [one for one in NAMES.values() if one.is_number], ids=lambda one: one.name
-)
+@each_of([one for one in NAMES.values() if one.is_number], attrgetter("name"))
 def test_a_unit_is_the_one_that_the_end_of_the_name_promises(quantity):
     promised = _promised_unit(quantity.name)
     assert promised in (None, quantity.unit)
 
 
-@pytest.mark.parametrize("function", public_functions(), ids=readable_name)
+@each_of(public_functions())
 def test_every_input_of_a_calculation_is_in_the_nomenclature(function):
     unknown = [name for name in inspect.signature(function).parameters if name not in NAMES]
     assert unknown == []
 
 
-@pytest.mark.parametrize("result", public_results(), ids=readable_name)
+@each_of(public_results())
 def test_every_figure_of_a_result_is_in_the_nomenclature(result):
     unknown = [field.name for field in fields(result) if field.name not in NAMES]
     assert unknown == []
 
 
-@pytest.mark.parametrize("function", public_functions(), ids=readable_name)
+@each_of(public_functions())
 def test_what_a_formula_gives_is_in_the_nomenclature_with_the_same_unit(function):
     described = entry(function)
     for line in described.formula:
@@ -81,7 +79,7 @@ def test_what_a_formula_gives_is_in_the_nomenclature_with_the_same_unit(function
         assert described.returned.unit == NAMES[described.name].unit
 
 
-@pytest.mark.parametrize("function", public_functions(), ids=readable_name)
+@each_of(public_functions())
 def test_no_two_inputs_of_one_formula_share_a_symbol(function):
     described = entry(function)
     if described.formula:

@@ -1,11 +1,13 @@
 import ast
 import html.parser
 from fractions import Fraction
+from itertools import product
+from operator import attrgetter
 
 import numpy as np
 import pytest
 from matplotlib.mathtext import MathTextParser
-from physics_rooms import public_functions, readable_name
+from physics_rooms import each_of, public_functions
 
 from machinelab.errors import RangeError
 from machinelab.leadscrew.gearing import change_gears, screw_steps, steps_per_count
@@ -258,14 +260,12 @@ def test_signs_become_keys():
     assert to_ascii("π · d ≈ 5×10⁻⁵ µm, 60° − α") == "pi * d ~= 5x10^-5 um, 60 deg - alpha"
 
 
-@pytest.mark.parametrize(
-    "quantity", [one for one in nomenclature().values() if one.latex], ids=lambda one: one.name
-)
+@each_of([one for one in nomenclature().values() if one.latex], attrgetter("name"))
 def test_every_symbol_can_be_typeset_as_a_picture(quantity):
     MathTextParser("path").parse(f"${quantity.latex}$")
 
 
-@pytest.mark.parametrize("function", WITH_FORMULA, ids=readable_name)
+@each_of(WITH_FORMULA)
 def test_every_formula_can_be_typeset_as_a_picture(function):
     described = entry(function)
     names = [*described.parameters, *(line.name for line in described.formula if line.name)]
@@ -274,9 +274,9 @@ def test_every_formula_can_be_typeset_as_a_picture(function):
         MathTextParser("path").parse(f"${text}$")
 
 
-@pytest.mark.parametrize("hand", [UNICODE, ASCII, HTML, LATEX], ids=["text", "keys", "page", "latex"])
-@pytest.mark.parametrize("function", WITH_FORMULA, ids=readable_name)
-def test_every_formula_can_be_written_in_each_hand_with_every_input_in_it(function, hand):
+@each_of(list(product(WITH_FORMULA, (UNICODE, ASCII, HTML, LATEX))), str)
+def test_every_formula_can_be_written_in_each_hand_with_every_input_in_it(pair):
+    function, hand = pair
     described = entry(function)
     names = [*described.parameters, *(line.name for line in described.formula if line.name)]
     # A private sign for each name shows that none is lost on the way.
