@@ -1,9 +1,12 @@
 """Whatever is typed for a thread ends as a thread that reads back, or in our own words."""
 
+from fractions import Fraction
+
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from machinelab.errors import MachinelabError
+from machinelab.errors import MachinelabError, RangeError
 from machinelab.threads.basic_sizes import basic_sizes
 from machinelab.threads.form import parse
 from machinelab.threads.standard_sizes import standard_sizes
@@ -110,3 +113,55 @@ def test_a_metric_thread_of_no_series_is_taken_only_when_it_is_said_to_be_specia
 def test_a_very_long_designation_is_refused_at_once(length):
     for sign in ("9", "x", " ", "-", "M1", "1/4-"):
         read_back(sign * length)
+
+
+@pytest.mark.parametrize(
+    ("typed", "designation", "series", "inches", "form"),
+    [
+        # A series of constant pitch takes sixteenths of an inch; what is not in a table says its series.
+        ("9/16-16 UN", "9/16-16 UN", "UN", Fraction(9, 16), "Unified"),
+        ("1-1/16-16 UN", "1-1/16-16 UN", "UN", Fraction(17, 16), "Unified"),
+        ("1-12 UN", "1-12 UNF", "UNF", Fraction(1), "Unified"),
+        ("7/16-27 UNS", "7/16-27 UNS", "UNS", Fraction(7, 16), "Unified"),
+        ("11/64-40 UNS", "11/64-40 UNS", "UNS", Fraction(11, 64), "Unified"),
+        ("0.3-40 UNS", "0.3-40 UNS", "UNS", Fraction(3, 10), "Unified"),
+        ("13/32-24 BSF special", "13/32-24 BSF special", "special", Fraction(13, 32), "Whitworth"),
+        ("rp1/2", "Rp1/2", "Rp", Fraction("20.955") / Fraction("25.4"), "Whitworth"),
+        ("RC 1/2", "Rc1/2", "Rc", Fraction("20.955") / Fraction("25.4"), "Whitworth"),
+        ("r 1/2", "R1/2", "R", Fraction("20.955") / Fraction("25.4"), "Whitworth"),
+    ],
+)
+def test_inch_and_pipe_threads_are_written_in_the_settled_way(typed, designation, series, inches, form):
+    thread = parse(typed)
+    assert (thread.designation, thread.series, thread.form.name) == (designation, series, form)
+    assert thread.nominal_diameter_mm == inches * Fraction("25.4")
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        (
+            "9/64-16 UN",
+            r"^9/64-16 UN is in no series .* meant as it stands, type UNS for the series\.$",
+        ),
+        ("13/32-24 BSF", r" If it is meant as it stands, add the word special\.$"),
+        (
+            "13/32-24",
+            r" Without a word for the form the Unified series are meant: type BSW, BSF, BSC",
+        ),
+        (
+            "G7/9",
+            r"^G7/9: there is no G thread of that size\. The sizes are 1/16, .* after a pipe's bore\.$",
+        ),
+        (
+            "26 tpi cycle-6g",
+            r"^26 tpi cycle-6g: threads of the cycle form have no class that is known",
+        ),
+        ("M10-6H LH LH", r"^The thread's hand is said twice; leave one of them out\.$"),
+        ("M10x1 0 start", r"^0 starts: a thread has from 1 to 24; type it like 2 start\.$"),
+        ("M10x1 25 starts", r"^25 starts: a thread has from 1 to 24; type it like 2 start\.$"),
+    ],
+)
+def test_what_no_table_has_is_refused_with_what_to_type_instead(typed, told):
+    with pytest.raises(RangeError, match=told):
+        parse(typed)
