@@ -264,6 +264,8 @@ def test_a_profile_too_short_or_too_coarse_is_refused_and_the_least_is_taken():
         RangeError, match=r"^19 readings over 18 mm are too few to find a spacing; take at least 20"
     ):
         profile_spacing(x[:19], np.sin(x[:19]))
+    with pytest.raises(RangeError, match=r"^0 readings over 0 mm are too few"):
+        profile_spacing([], [])
     with pytest.raises(RangeError, match=r"^20 readings over 0 mm are too few"):
         profile_spacing(np.zeros(20), np.sin(x))
     coarse = np.tile([0.0, 1, 2, 3], 6)
@@ -283,13 +285,13 @@ def test_the_chance_of_a_false_alarm_is_that_of_any_of_many_frequencies():
 @few
 @given(st.floats(0.001, 0.05), st.floats(0.0, 0.02), st.floats(0.005, 0.05))
 def test_a_part_whose_rate_is_doubtful_is_looked_for_in_a_wider_place(rate_share, feed_share, sd):
-    # Seen folded at 4.1 a feed: a small change of the rate moves what is seen by seen over true.
-    gear = DriveElement("gear", "spindle", 4.1, rate_share=rate_share)
-    seen, true = 0.1 / 0.1, 0.1 / 4.1
+    # Seen folded at 4.05 a feed: a small change of the rate moves what is seen by seen over true.
+    gear = DriveElement("gear", "spindle", 4.05, rate_share=rate_share)
+    seen, true = 0.1 / 0.05, 0.1 / 4.05
     wide = np.hypot(sd, np.hypot(rate_share * seen**2 / true, feed_share * seen))
-    found = rank_elements([gear], observed_mm=1.02, observed_sd_mm=sd, feed_share=feed_share, **CUT)
+    found = rank_elements([gear], observed_mm=2.02, observed_sd_mm=sd, feed_share=feed_share, **CUT)
     density = np.exp(-(0.02**2) / 2 / wide**2) / wide / np.sqrt(2 * np.pi)
-    hand = density / (density + 0.5 / (9.9 * 1.02))
+    hand = density / (density + 0.5 / (9.9 * 2.02))
     assert found.probability[found.names.index("gear")] == pytest.approx(hand, rel=1e-6)
 
 
