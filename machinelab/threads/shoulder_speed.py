@@ -200,7 +200,7 @@ def highest_speed_rpm(
 
     if not 0 < clear_share <= 1:
         raise RangeError(f"clear_share is {clear_share:g}; it must be more than 0 and at most 1.")
-    shares = np.asarray(positive("speed_share", speed_share), float)
+    shares = np.asarray(not_negative("speed_share", speed_share), float)
 
     def too_far(speed_rpm):
         speeds = speed_rpm * shares

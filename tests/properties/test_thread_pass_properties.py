@@ -161,6 +161,9 @@ def test_a_share_of_passes_that_must_be_clear_takes_the_reaction_at_that_share()
         assert of_many == pytest.approx(highest_speed_rpm(3.0, reaction_s=0.2 + 0.4 * share, **ends))
     slow = highest_speed_rpm(3.0, reaction_s=0.3, speed_share=1.25, **ends)
     assert slow == pytest.approx(highest_speed_rpm(3.0, reaction_s=0.3, **ends) / 1.25)
+    # A knob may stand so unsteadily that a drawn pass does not turn at all; the other then sets the speed.
+    uneven = highest_speed_rpm(3.0, reaction_s=0.3, speed_share=np.array([0.0, 1.25]), clear_share=1, **ends)
+    assert uneven == pytest.approx(slow)
     with pytest.raises(
         RangeError, match=r"^No feasible speed: even at 900 rpm the tool needs \d+\.\d\d turns to come"
     ):
