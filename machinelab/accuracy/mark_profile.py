@@ -160,7 +160,7 @@ def profile_spacing(position_mm, height_um) -> MarkProfile:
     Raises
     ------
     RangeError
-        If there are too few readings, or they all stand at one place.
+        If there are too few readings, they all stand at one place, or the profile is flat.
 
     Examples
     --------
@@ -186,6 +186,8 @@ def profile_spacing(position_mm, height_um) -> MarkProfile:
     step = float(np.median(np.diff(np.unique(x))))
     even = np.polyval(np.polyfit(x, height, 2), x)
     wave = height - even
+    if not np.any(wave):
+        raise RangeError("The profile is flat: there is no mark in it whose spacing could be found.")
     lowest, highest = FEWEST_BANDS / length, 1 / (2 * step)
     if lowest >= highest:
         raise RangeError(
@@ -194,7 +196,8 @@ def profile_spacing(position_mm, height_um) -> MarkProfile:
     frequency = np.arange(lowest, highest, 1 / (GRID_PER_LENGTH * length))
     share = lombscargle(x, wave, 2 * np.pi * frequency, normalize=True)
     found, amplitude, residual = _sharpened(x, wave, frequency[np.argmax(share)], 1 / length)
-    explained = min(1 - residual**2 * (x.size - 3) / float(wave @ wave), 1 - np.finfo(float).eps)
+    hair = np.finfo(float).eps
+    explained = float(np.clip(1 - residual**2 * (x.size - 3) / float(wave @ wave), hair, 1 - hair))
     # For noise alone this is the height whose chance at one frequency is its falling exponential.
     power = -(x.size - 3) / 2 * np.log1p(-explained)
     reach = NORMAL_95 * float(

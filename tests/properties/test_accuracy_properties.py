@@ -268,6 +268,8 @@ def test_a_profile_too_short_or_too_coarse_is_refused_and_the_least_is_taken():
         profile_spacing([], [])
     with pytest.raises(RangeError, match=r"^20 readings over 0 mm are too few"):
         profile_spacing(np.zeros(20), np.sin(x))
+    with pytest.raises(RangeError, match=r"^The profile is flat: there is no mark in it whose spacing could"):
+        profile_spacing(x, np.zeros(20))
     coarse = np.tile([0.0, 1, 2, 3], 6)
     with pytest.raises(
         RangeError, match=r"^The readings stand 1 mm apart over 3 mm; take them closer together\.$"
