@@ -103,10 +103,7 @@ def calibrate(true_rpm, shown_rpm, *, resolution_rpm=0.0) -> MeterCalibration:
 
     true, shown = _checked(true_rpm, shown_rpm)
     step = float(not_negative("resolution_rpm", resolution_rpm))
-    ratio = shown / true
-    odd = np.abs(ratio / np.median(ratio) - 1) > np.maximum(_ODD, _ODD_STEPS * step / true)
-    # With fewer than five left they are no longer the exception.
-    odd &= np.sum(~odd) >= _FEWEST_SPEEDS
+    odd = _far_from_the_others(true, shown, step)
     x, y = true[~odd], shown[~odd]
     line = linregress(x, y)
     left_over = y - line.slope * x - line.intercept
@@ -124,7 +121,7 @@ def calibrate(true_rpm, shown_rpm, *, resolution_rpm=0.0) -> MeterCalibration:
         largest_residual_rpm=float(np.max(np.abs(shown - line.slope * true - line.intercept))),
         mark_ratio=marks,
         odd_speeds_rpm=odd_speeds,
-        notes=tuple(_faults(scale, zero, marks, true[odd], ratio[odd] / line.slope)),
+        notes=tuple(_faults(scale, zero, marks, true[odd], shown[odd] / true[odd] / line.slope)),
     )
 
 
@@ -160,9 +157,10 @@ def wrong_mark_ratio(meter_scale) -> Fraction | None:
     ------
     Derived here: a meter shows pulses over the marks it is set for.
     """
-    nearest = Fraction(max(meter_scale, 0.0)).limit_denominator(_MOST_MARKS)
-    plain = 0 < nearest.numerator <= _MOST_MARKS and nearest != 1
-    return nearest if plain and abs(meter_scale / float(nearest) - 1) <= _NEAR else None
+    marks = range(1, _MOST_MARKS + 1)
+    ratios = {Fraction(passing, set_for) for passing in marks for set_for in marks}
+    nearest = min(ratios, key=lambda ratio: abs(meter_scale / ratio - 1))
+    return nearest if nearest != 1 and abs(meter_scale / nearest - 1) <= _NEAR else None
 
 
 def _checked(true_rpm, shown_rpm):
@@ -184,6 +182,19 @@ def _checked(true_rpm, shown_rpm):
             "and at least from one speed to twice as much, or scale and zero cannot be told apart."
         )
     return true, shown
+
+
+def _far_from_the_others(true, shown, step):
+    """Which readings lie far from all the others, unless a zero of the meter alone puts them there."""
+    from scipy.stats import linregress
+
+    ratio, tolerance = shown / true, np.maximum(_ODD, _ODD_STEPS * step / true)
+    far = np.abs(ratio / np.median(ratio) - 1) > tolerance
+    # With fewer than five left they are no longer the exception.
+    if np.sum(~far) < _FEWEST_SPEEDS:
+        return np.zeros_like(far)
+    line = linregress(true[~far], shown[~far])
+    return far & (np.abs(shown - line.slope * true - line.intercept) > tolerance * true)
 
 
 def _faults(scale: Estimate, zero: Estimate, marks, odd_speeds, odd_ratios):

@@ -188,6 +188,8 @@ def _inverse_square(jacobian):
 
 def _correlation_factor(residuals):
     """How much neighbouring readings that err alike widen the intervals; 1 for independent readings."""
-    neighbours = float(np.sum(residuals[1:] * residuals[:-1]) / np.sum(residuals**2))
+    squares = float(np.sum(residuals**2))
+    # Readings that lie on the curve to the last bit err in no way.
+    neighbours = float(np.sum(residuals[1:] * residuals[:-1])) / squares if squares else 0.0
     noise = 2 / np.sqrt(residuals.size)
     return (1 + neighbours) / (1 - neighbours) if neighbours > noise else 1.0
