@@ -79,7 +79,7 @@ def test_each_limit_binds_where_the_others_are_taken_away():
     undriven = replace(gripping, drive_current_a=math.nan)
     assert motor_limits.DRIVE not in short_time_envelope(speeds, undriven).limits_nm
     assert short_time_envelope(50.0, undriven).binding == motor_limits.BRUSHES
-    assert short_time_envelope(50.0, replace(undriven, rated_current_a=30.0)).binding == motor_limits.SUPPLY
+    assert short_time_envelope(50.0, replace(undriven, rated_current_a=60.0)).binding == motor_limits.SUPPLY
     endless = replace(TRAIN, highest_motor_speed_rpm=math.nan)
     assert motor_limits.TOP not in short_time_envelope(speeds, endless).limits_nm
     missing = short_time_envelope(np.array([math.nan, 50.0]), TRAIN)
