@@ -15,6 +15,9 @@ settings.register_profile(
 )
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "house"))
 
+# Programs that are started by hand and import each other by name; no test stands in them.
+collect_ignore = ["mutation"]
+
 
 def pytest_configure(config):
     """Give this run temporary files of its own, since the demo's scratch record lies among them."""

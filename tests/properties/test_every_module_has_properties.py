@@ -13,7 +13,6 @@ HERE = Path(__file__).parent
 THROUGH_ANOTHER_DOOR = {
     "spindle.brake_fit": "the solver of the coast-down; its coverage of many logs stands in the benches",
     "spindle.brake_inertia": "a quotient of what brake_fit finds",
-    "spindle.meter_beside": "the law of meter_step, shifted along another log",
     "threads.ba_designation": "read through threads.form",
     "threads.inch_designation": "read through threads.form",
     "threads.metric_designation": "read through threads.form",
