@@ -6,10 +6,14 @@ import numpy as np
 import pytest
 
 from machinelab.errors import LogError
+from machinelab.spindle.brake import resistor_for_turns
 from machinelab.spindle.coast_counts import angles_of_counts
 from machinelab.spindle.coast_inertia import inertia_from_disc
+from machinelab.spindle.coast_law import coast_turns
 from machinelab.spindle.coastdown import fit
+from machinelab.spindle.meter_agreement import compare_meters
 from machinelab.spindle.meter_readings import fresh_readings
+from machinelab.spindle.motor_bench import locked_shaft
 from machinelab.spindle.robust_fit import robust_fit
 
 COUNTS_A_TURN = 2700
@@ -108,3 +112,46 @@ def test_readings_whose_neighbours_err_alike_widen_the_intervals_and_those_that_
     assert alike.neighbours == pytest.approx((1 + 41 / 80) / (1 - 41 / 80))
     assert unlike.neighbours == 1.0
     assert alike.covariance / alike.neighbours == pytest.approx(unlike.covariance)
+
+
+def test_a_spindle_that_creeps_still_turns_on_before_it_stands():
+    """Dry friction alone: the angle is speed squared over twice the slowing, at 1 rad/s as at any speed."""
+    for speed_rad_s in (0.5, 1.0, 2.0):
+        found = coast_turns(speed_rad_s, coulomb_rad_s2=3.0)
+        assert found == pytest.approx(speed_rad_s**2 / (2 * 3.0) / (2 * np.pi))
+    assert coast_turns(0.0, coulomb_rad_s2=3.0) == 0.0
+
+
+# Student's t with 95 of 100 between both signs, by degrees of freedom: any table of it, from memory.
+STUDENT_T_95 = {19: 2.0930, 20: 2.0860, 21: 2.0796, 22: 2.0739, 23: 2.0687, 24: 2.0639}
+
+
+def test_the_mean_difference_of_two_meters_is_doubted_by_students_t_for_one_reading_less():
+    time_s = np.arange(24.0)
+    speed = 300 + 700 / (1 + np.exp(-(time_s - 12)))
+    uneven = np.tile([1.0, 3.0, 2.0, 2.0, 4.0, 0.0], 4)
+    one, other = (SimpleNamespace(time_s=time_s, speed_rpm=rpm) for rpm in (speed, speed + uneven))
+    found = compare_meters(one, other)
+    spread = (found.highest_difference_rpm - found.lowest_difference_rpm) / (2 * 1.96)
+    low, high = found.mean_difference_rpm.interval
+    pairs = found.pairs_compared
+    assert (high - low) / 2 == pytest.approx(STUDENT_T_95[pairs - 1] * spread / np.sqrt(pairs), rel=1e-4)
+
+
+def test_a_locked_shaft_tells_the_resistance_of_each_place():
+    """The same currents at each place: the differences of the places fall out of drop and mean resistance."""
+    resistance_ohm = np.array([1.1, 1.2, 1.5, 1.3, 1.0, 1.1])
+    places, currents = np.repeat(np.arange(0, 360, 60), 4), np.tile([0.6, -1.5, 3.0, -3.0], 6)
+    volts = 2 * np.sign(currents) + np.repeat(resistance_ohm, 4) * currents
+    found = locked_shaft(volts, currents, angle_deg=places)
+    assert found.by_angle_ohm == pytest.approx(resistance_ohm)
+    assert found.resistance.value == pytest.approx(np.mean(resistance_ohm))
+    assert found.brush_drop.value == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize("unknown", ["turns", "inertia_kg_m2"])
+def test_from_an_unknown_figure_no_resistor_follows(unknown):
+    known = {"turns": 5.0, "inertia_kg_m2": 0.05, "armature_resistance_ohm": 1.6} | {unknown: float("nan")}
+    drags = {"coulomb_rad_s2": 3.0, "viscous_per_s": 0.02, "windage_per_rad": 1e-4}
+    turns = known.pop("turns")
+    assert np.isnan(resistor_for_turns(turns, 1000, spindle_emf_v_s_per_rad=1.97, **known, **drags))
