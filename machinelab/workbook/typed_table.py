@@ -1,16 +1,19 @@
 """Readings typed as a small table: one reading a line, its figures in a fixed order with blanks between."""
 
+import re
 from collections.abc import Sequence
 
 import numpy as np
 
-from machinelab.errors import LogError, MachinelabError
+from machinelab.errors import LogError, MachinelabError, UnitError
 from machinelab.units import number
+from machinelab.units.typed_number import take_number, tidy
 
 MOST_LINES = 10_000
 OTHER_UNITS = "Other units: name them in a first line, such as {}."
 # Nothing that is read off an instrument in a workshop, in its usual unit, is larger.
 LARGEST_FIGURE = 1e6
+_FAR_TOO_LARGE = re.compile(r"\d[eE]\+?\d\d")
 
 
 def read_columns(
@@ -66,19 +69,27 @@ def _row(line: str, number: int, columns: Sequence[str], example: str) -> list[f
     said = line.partition("#")[0].strip()
     if not any(sign.isdigit() for sign in said):
         return []
-    figures = said.replace(";", " ").replace("\N{MINUS SIGN}", "-").split()
+    figures = said.replace(";", " ").split()
     try:
-        numbers = [float(figure) for figure in figures]
-    except ValueError:
+        numbers = [_figure(figure) for figure in figures]
+    except MachinelabError:
         raise LogError(f"Line {number}: {_about_slip(said)} Such as {example!r}.") from None
     if not all(abs(one) <= LARGEST_FIGURE for one in numbers):
-        raise LogError(f"Line {number}: {said[:40]!r} has a figure beyond a million; look at it again.")
+        raise LogError(f"Line {number}: {_too_large(said)}")
     if len(numbers) != len(columns):
         raise LogError(
             f"Line {number}: {said[:40]!r} has {len(numbers)} figures; type {_wanted(columns)}, "
             f"such as {example!r}."
         )
     return numbers
+
+
+def _figure(typed: str) -> float:
+    """One bare figure, through the door that every typed number goes through."""
+    found = take_number(tidy(typed))
+    if found.rest:
+        raise UnitError(f"{typed!r} is more than a number.")
+    return float(found.value)
 
 
 def _sizes(lines: Sequence[str], columns: Sequence[str]) -> list[float]:
@@ -107,7 +118,13 @@ def _size(unit: str, wanted: str) -> float:
     return number(f"1 {unit}", wanted)
 
 
+def _too_large(said: str) -> str:
+    return f"{said[:40]!r} has a figure beyond a million; look at it again."
+
+
 def _about_slip(said: str) -> str:
+    if _FAR_TOO_LARGE.search(said):
+        return _too_large(said)
     if "," in said:
         return f"{said[:40]!r} has a comma. Type a point for decimals, and a blank between figures."
     return f"{said[:40]!r} has something that is no number. Type figures without their units."
