@@ -1,7 +1,7 @@
 """The rung language: contact names joined by ``and``, ``or``, ``not`` and brackets, and nothing else.
 
-A rung is read, never run: Python's own parser makes a tree of it, and only the four kinds of node above are
-let through. Length and depth are capped, because even a parser can be choked by a small hostile text.
+A rung is read, never run: only these words, in turn, are let through to Python's own parser, which makes a
+tree of them. Length and depth are capped, because even a parser can be choked by a small hostile text.
 """
 
 import ast
@@ -18,6 +18,10 @@ __all__: list[str] = []
 LONGEST_RUNG = 500
 DEEPEST_RUNG = 20
 JOINING = ("and", "or", "not")
+TOO_DEEP = (
+    f"The brackets of this rung are nested more than {DEEPEST_RUNG} deep. "
+    "Put a part of it on a relay of its own."
+)
 
 _TOKEN = re.compile(r"[A-Za-z_][A-Za-z_0-9]*|[()]|[^\sA-Za-z_()]+")
 _NAME = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
@@ -68,7 +72,8 @@ def read_rung(text: object, contacts: Collection[str]) -> Rung:
             "Put a part of it on a relay of its own."
         )
     _only_words_and_brackets(text)
-    tree = _tree(_parsed(text), text, contacts)
+    _in_turn(text)
+    tree = _tree(_parsed(text), contacts)
     return Rung(text.strip(), frozenset(_names(tree)), tree)
 
 
@@ -107,40 +112,54 @@ def _only_words_and_brackets(text: str) -> None:
             raise PanelError(f"Column {column}: {word} cannot be a contact; only and, or, not join contacts.")
 
 
+def _in_turn(text: str) -> None:
+    """Refuse what the parser would: names and joining words take turns, and brackets come in pairs."""
+    opened: list[int] = []
+    name_due = True
+    for token in _TOKEN.finditer(text):
+        word, column = token.group(), token.start() + 1
+        if word == ")" and not opened:
+            raise PanelError(
+                f"Column {column}: this bracket closes none; open one before it, or leave it out."
+            )
+        if name_due and word in ("and", "or", ")"):
+            raise PanelError(f"Column {column}: a name is missing before {word}, or it is one too many.")
+        if not name_due and word not in ("and", "or", ")"):
+            raise PanelError(
+                f"Column {column}: two things stand side by side without and or or between them; "
+                f"the second is {word}."
+            )
+        if word == "(":
+            opened.append(column)
+        if word == ")":
+            opened.pop()
+        name_due = word in ("and", "or", "not", "(")
+        if len(opened) > DEEPEST_RUNG:
+            raise PanelError(TOO_DEEP)
+    if name_due:
+        raise PanelError(f"Column {len(text.rstrip()) + 1}: a name is missing at the end.")
+    if opened:
+        raise PanelError(f"Column {opened[-1]}: this bracket is never closed; close it, or leave it out.")
+
+
 def _parsed(text: str) -> ast.expr:
-    try:
-        # The brackets around it let a rung run over several lines; they shift its columns by one.
-        return ast.parse(f"({text})", mode="eval").body
-    except SyntaxError as problem:
-        raise PanelError(
-            f"Column {max((problem.offset or 1) - 1, 1)}: a name, a joining word or a bracket is missing "
-            "here, or is one too many."
-        ) from None
-    except (RecursionError, MemoryError, ValueError):
-        raise PanelError("The brackets of this rung are nested too deeply to be read.") from None
+    # On one line every column counts from its beginning; the bracket before it shifts them by one.
+    one_line = re.sub(r"\s", " ", text)
+    return ast.parse(f"({one_line})", mode="eval").body
 
 
-def _tree(node: ast.expr, text: str, contacts: Collection[str], depth: int = 1) -> tuple:
+def _tree(node: ast.expr, contacts: Collection[str], depth: int = 1) -> tuple:
     if depth > DEEPEST_RUNG:
-        raise PanelError(
-            f"The brackets of this rung are nested more than {DEEPEST_RUNG} deep. "
-            "Put a part of it on a relay of its own."
-        )
-    match node:
-        case ast.Name(id=name):
-            if name not in contacts:
-                raise PanelError(
-                    f"Column {node.col_offset}: {name} is no contact of this panel.{nearest(name, contacts)}"
-                )
-            return ("name", name)
-        case ast.UnaryOp(op=ast.Not(), operand=operand):
-            return ("not", _tree(operand, text, contacts, depth + 1))
-        case ast.BoolOp(op=op, values=values):
-            kind = "and" if isinstance(op, ast.And) else "or"
-            return (kind, *(_tree(value, text, contacts, depth + 1) for value in values))
-    raise PanelError(
-        f"Column {max(node.col_offset, 1)}: two things stand side by side without and or or between them."
-    )
+        raise PanelError(TOO_DEEP)
+    if isinstance(node, ast.Name):
+        name, column = node.id, node.col_offset
+        if name not in contacts:
+            raise PanelError(f"Column {column}: {name} is no contact of this panel.{nearest(name, contacts)}")
+        return ("name", name)
+    if isinstance(node, ast.UnaryOp):
+        return ("not", _tree(node.operand, contacts, depth + 1))
+    kind = "and" if isinstance(node.op, ast.And) else "or"
+    return (kind, *(_tree(value, contacts, depth + 1) for value in node.values))
 
 
 def _names(tree: tuple) -> set[str]:

@@ -382,14 +382,24 @@ def test_where_there_is_nothing_to_choose_from_that_is_said():
         ("K1 =", "Column 4: write only what stands right of the equals sign: S1 and S2"),
         ("S1 and while", "Column 8: while cannot be a contact"),
         ("S1 OR S2", "Column 4: write or in small letters."),
+        ("S1 and or S2", "Column 8: a name is missing before or, or it is one too many."),
+        ("and S1", "Column 1: a name is missing before and, or it is one too many."),
+        ("S1 and ()", "Column 9: a name is missing before ), or it is one too many."),
+        ("S1 and not ", "Column 11: a name is missing at the end."),
+        ("S1)", "Column 3: this bracket closes none; open one before it, or leave it out."),
+        ("(S1 or S2)) and S3", "Column 11: this bracket closes none; open one before it, or leave it out."),
+        ("S1 and (S2 or (S3)", "Column 8: this bracket is never closed; close it, or leave it out."),
+        ("((S1", "Column 2: this bracket is never closed; close it, or leave it out."),
+        ("S1\n  and S9", "Column 10: S9 is no contact of this panel."),
+        ("S1 and S2 not S3", "Column 11: two things stand side by side without and or or between them; "),
         (
-            "S1 and or S2",
-            "Column 8: a name, a joining word or a bracket is missing here, or is one too many.",
+            "S1 S2",
+            "Column 4: two things stand side by side without and or or between them; the second is S2.",
         ),
         ("S1 or S4", "Column 7: S4 is no contact of this panel. Nearest: S"),
         ("S1 and Sl", "Nearest: S1 (letter l or figure 1?)."),
         ("S1 and zzzzzz", "Column 8: zzzzzz is no contact of this panel."),
-        ("S1 (S2)", "Column 1: two things stand side by side"),
+        ("S1 (S2)", "Column 4: two things stand side by side"),
         ("S1 and 12345678901234567890123", "Column 8: 12345678901234567890 is not read here."),
     ],
 )
@@ -406,8 +416,11 @@ def test_a_rung_may_be_so_long_and_so_deep_and_no_more():
         read_rung(longest + " ", CONTACTS)
     deepest = "not " * (DEEPEST_RUNG - 1) + "S1"
     assert read_rung(deepest, CONTACTS).carries(set())
-    with pytest.raises(PanelError, match="nested more than 20 deep"):
-        read_rung("not " + deepest, CONTACTS)
+    deepest_brackets = "(" * DEEPEST_RUNG + "S1" + ")" * DEEPEST_RUNG
+    assert read_rung(deepest_brackets, CONTACTS).carries({"S1"})
+    for too_deep in ("not " + deepest, f"({deepest_brackets})"):
+        with pytest.raises(PanelError, match="nested more than 20 deep"):
+            read_rung(too_deep, CONTACTS)
 
 
 @pytest.mark.parametrize("closed", [set(), {"S1"}, {"S2"}, {"S1", "S2"}, {"S1", "S2", "S3"}, {"S3"}])
