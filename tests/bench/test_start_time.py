@@ -3,7 +3,15 @@
 import time
 
 import pytest
-from browser.lab import KERNEL_IS_READY, Visit, browser_page, browser_path, cloned_house, opened_workbook
+from browser.lab import (
+    IN_FRONT,
+    KERNEL_IS_READY,
+    Visit,
+    browser_page,
+    browser_path,
+    cloned_house,
+    opened_workbook,
+)
 
 pytestmark = [pytest.mark.bench, pytest.mark.browser]
 
@@ -27,7 +35,7 @@ def test_a_picture_of_use_stands_within_a_minute_of_the_command(house, tmp_path,
             page.get_by_role("table").filter(has_text="what it waits for").wait_for()
             steps_s = time.monotonic() - began
             page.get_by_role("link", name="05 coast-down").last.click()
-            page.get_by_role("tab", name=COAST).wait_for()
+            page.wait_for_function(IN_FRONT, arg=COAST)
             page.wait_for_function(KERNEL_IS_READY)
             visit = Visit(page)
             visit.run_all()

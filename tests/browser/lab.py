@@ -41,6 +41,7 @@ KERNEL_IS_READY = """() => {
   const context = window.jupyterapp?.shell?.currentWidget?.sessionContext;
   return context?.session?.kernel?.status === 'idle';
 }"""
+IN_FRONT = "name => window.jupyterapp?.shell?.currentWidget?.context?.path === name"
 # The promise of the command is left alone: when a run is swallowed it never settles.
 RUN_ALL = "() => { window.jupyterapp.commands.execute('notebook:run-all-cells'); }"
 HAS_RUN = """() => {

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from browser.lab import (
     FAILED_CELLS,
+    IN_FRONT,
     KERNEL_IS_READY,
     RUN_PATIENCE_MS,
     Visit,
@@ -58,7 +59,8 @@ def the_start_page(context, lab):
     page.set_viewport_size(TALL)
     visit = Visit.watching(page)
     page.goto(f"{lab.address}/?token={lab.token}")
-    page.get_by_role("tab", name=START).wait_for()
+    # JupyterLab first puts back yesterday's pages, and only then brings the start page to the front.
+    page.wait_for_function(IN_FRONT, arg=START)
     page.wait_for_function(KERNEL_IS_READY)
     run_from_the_menu(page)
     visit.wait_until_run()
@@ -70,7 +72,7 @@ def from_the_start_page(visit, link, notebook):
     page = visit.page
     page.get_by_role("tab", name=START).click()
     page.get_by_role("link", name=link).last.click()
-    page.get_by_role("tab", name=notebook).wait_for()
+    page.wait_for_function(IN_FRONT, arg=notebook)
     opened(page).get_by_role("heading", level=1).wait_for()
     visit.run_all()
     # The box has been met once the last panel of the page stands.
