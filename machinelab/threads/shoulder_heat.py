@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from machinelab.ranges import not_negative, positive
 from machinelab.spindle.brake_design import late_stop
 from machinelab.spindle.brake_heat import average_power_w
@@ -113,7 +115,7 @@ def pass_heat(speed_rpm, *, return_speed_rpm, cycle_s, stopping, circuit) -> Pas
         for speed in (cutting_rpm, back_rpm)
     )
     in_resistor = out.resistor_energy_j + back.resistor_energy_j
-    peak_a = max(float(out.peak_current_a), float(back.peak_current_a))
+    peak_a = np.maximum(out.peak_current_a, back.peak_current_a)
     return PassHeat(
         in_resistor,
         out.armature_energy_j + back.armature_energy_j,
