@@ -22,6 +22,7 @@ LIBRARIES = (
 # As learned while mutmut counts each call, which makes a test some three times as long.
 LONGEST_TEST_S = 10.0
 MOST_TESTS_S = 20.0
+FEW_TESTS = 3
 KILLED, SURVIVED, TOO_LONG, NO_TEST = "killed", "survived", "took too long", "no test"
 # By the exit code of pytest, where 2 is an error while collecting and 3 one of its own; or by the signal.
 _FATES = {0: SURVIVED, 1: KILLED, 2: KILLED, 3: KILLED, -signal.SIGKILL: TOO_LONG}
@@ -68,7 +69,7 @@ def tests_of(tree: Path, mutant: str) -> dict[str, float]:
     Where tests of a file share results, all tests of that file are taken.
     """
     running, seconds = _learned(tree)
-    direct = running.get(re.sub(r"__mutmut_\d+$", "", mutant), [])
+    direct = _tests_that_see(running, re.sub(r"__mutmut_\d+$", "", mutant))
     files = {test.split("::")[0] for test in direct}
     sharing = {file for file in files - _EACH_ITS_OWN if _SHARED.search((tree / file).read_text("utf-8"))}
     tests = {*direct, *(test for test in seconds if test.split("::")[0] in sharing)}
@@ -79,6 +80,18 @@ def tests_of(tree: Path, mutant: str) -> dict[str, float]:
             break
         planned[test] = seconds[test]
     return planned
+
+
+def _tests_that_see(running: dict[str, list[str]], function: str) -> set[str]:
+    """The tests that run a function, and all of its module where they are few.
+
+    What runs while its module is loaded is put down to the test that came first, whatever that one tries.
+    """
+    direct = set(running.get(function, ()))
+    if not 0 < len(direct) <= FEW_TESTS:
+        return direct
+    beside = f"{function.rpartition('.')[0]}."
+    return direct.union(*(tests for name, tests in running.items() if name.startswith(beside)))
 
 
 @cache
