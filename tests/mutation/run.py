@@ -31,7 +31,8 @@ SURVIVORS = Path(__file__).with_name("survivors.csv")
 ROOMS = ("spindle", "leadscrew", "threads", "accuracy", "work", "controls")
 # What tries the physics itself; the pages' tests would find more, and take hours.
 BEHAVIOUR = (
-    *("awkward_runs", "brake_inertia", "braked_fit", "coastdown_fit", "control_box", "drive_chain"),
+    *("awkward_runs", "box_course", "box_wiring", "brake_inertia", "braked_fit", "coastdown_fit"),
+    *("control_box", "drive_chain"),
     *("electrics", "first_box", "meter_fits", "motor_bench", "panel_mistakes", "panel_reading", "ranges"),
     *(
         "run_down_check",
