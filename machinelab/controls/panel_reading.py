@@ -94,7 +94,7 @@ def _table(mistakes: Mistakes, described: Mapping, name: str) -> dict[str, Mappi
 
 
 class _Reader:
-    """Reads table after table; what is wrong goes to the list and a harmless stand-in goes on."""
+    """Reads table after table; what is wrong goes to the list, and what comes of it is never handed out."""
 
     def __init__(self, mistakes: Mistakes, tables: Mapping[str, Mapping[str, Mapping]]):
         self.mistakes, self.tables = mistakes, tables
@@ -146,7 +146,7 @@ class _Reader:
             if position not in positions:
                 self.mistakes.not_one_of(f"{place}.closed", position, positions, f"position of {switch}")
         rated = [self.mistakes.number(place, said, key) for key in ("dc_break_A", "dc_break_V")]
-        return Contact(name, switch or "", closed, None if None in rated else min(rated) > 0)
+        return Contact(name, switch, closed, None if None in rated else min(rated) > 0)
 
     def _own_contacts(self, relay: str, side: str, names: Iterable[str]) -> None:
         for name in names:
@@ -196,7 +196,7 @@ class _Reader:
         )
         relay = Relay(
             name,
-            self._rung(place, said, "coil") or NO_RUNG,
+            self._rung(place, said, "coil"),
             mistakes.texts(place, said, "no"),
             mistakes.texts(place, said, "nc"),
             pickup_ms=mistakes.span(place, said, "pickup_ms", most=2000) or Relay.pickup_ms,
@@ -219,7 +219,7 @@ class _Reader:
         kind = mistakes.one_of(place, said, "kind", LOAD_KINDS, "supply")
         held_s = mistakes.number(place, said, "holds_s")
         holds = mistakes.flag(place, said, "holds", bool(held_s))
-        return Load(name, self._rung(place, said, "on") or NO_RUNG, kind == "motion", holds)
+        return Load(name, self._rung(place, said, "on"), kind == "motion", holds)
 
     def _motor(self, name: str, said: Mapping) -> Motor:
         place, mistakes = f"motor.{name}", self.mistakes
@@ -227,8 +227,8 @@ class _Reader:
         source = mistakes.one_of(place, said, "source", tuple(self.tables["load"]), None, needed=True)
         return Motor(
             name,
-            source or "",
-            self._rung(place, said, "fwd") or NO_RUNG,
+            source,
+            self._rung(place, said, "fwd"),
             self._rung(place, said, "rev", needed=False),
             self._rung(place, said, "brake", needed=False),
             mistakes.span(place, said, "run_down_s", most=86400),
@@ -246,6 +246,3 @@ class _Reader:
         self.mistakes.unknown("sensor.rpm.reads", reads, [motor.name for motor in motors])
         read = {name: self._rung("sensor.rpm.reads", reads, name) for name in reads}
         return {name: rung for name, rung in read.items() if rung}
-
-
-NO_RUNG = Rung("", frozenset(), ("or",))

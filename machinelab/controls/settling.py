@@ -23,21 +23,20 @@ class Settling(NamedTuple):
 
 def settling(wiring: Wiring) -> Settling:
     """How the standings that a search has met come to rest."""
-    after = {
-        number: [step.number for step in wiring.ticked(number)] for number in range(len(wiring.standings))
-    }
+    met = range(len(wiring.standings))
+    after = {number: [step.number for step in wiring.ticked(number) if step.number in met] for number in met}
     entered = dict.fromkeys(after, 0)
     for numbers in after.values():
         for number in numbers:
-            entered[number] = entered.get(number, 0) + 1
+            entered[number] += 1
     ticks = dict.fromkeys(after, 0)
     ready = deque(number for number in after if not entered[number])
     in_order = []
     while ready:
         number = ready.popleft()
         in_order.append(number)
-        for one in after.get(number, ()):
-            ticks[one] = max(ticks.get(one, 0), ticks[number] + 1)
+        for one in after[number]:
+            ticks[one] = max(ticks[one], ticks[number] + 1)
             entered[one] -= 1
             if not entered[one]:
                 ready.append(one)

@@ -185,7 +185,7 @@ def stopping_times(stop_times_s) -> StoppingTimes:
     ------
     Common practice, no source.
     """
-    times = np.atleast_1d(np.asarray(positive("stop_times_s", stop_times_s), dtype=float))
+    times = np.atleast_1d(positive("stop_times_s", stop_times_s))
     if not times.size:
         raise RangeError("stop_times_s is empty; time at least one stop, better ten.")
     return StoppingTimes(

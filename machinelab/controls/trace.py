@@ -200,10 +200,8 @@ def _bench_test(panel: Panel, broken: Broken, rows: tuple[Row, ...]) -> str:
 def _path(panel: Panel, broken: Broken) -> str:
     """The contacts of the rung that a breach is about."""
     rungs = {load.name: load.on for load in panel.loads}
-    for n, motor in enumerate(panel.motors):
-        backwards = broken.way[-1].driven[n] == REVERSE and motor.reverse
-        rungs[motor.name] = motor.reverse if backwards else motor.forward
-    if broken.rule in ("R2b", "R5b"):
-        rungs |= {motor.name: motor.brake for motor in panel.motors if motor.brake}
+    for motor, driven in zip(panel.motors, broken.way[-1].driven, strict=True):
+        way = motor.reverse if driven == REVERSE else motor.forward
+        rungs[motor.name] = motor.brake if broken.rule in ("R2b", "R5b") else way
     rung = rungs.get(broken.about)
     return f"the path {rung.text} (to {broken.about})" if rung else broken.about

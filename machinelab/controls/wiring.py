@@ -270,7 +270,7 @@ class _Times:
 
     def __init__(self, relay: Relay):
         self.pickup, self.dropout = _ticks(relay.pickup_ms), _ticks(relay.dropout_ms)
-        self.transfer = int(relay.transfer_ms // TICK_MS)
+        self.transfer = int(relay.transfer_ms / TICK_MS)
 
     def span(self, phase: int, wanted: int) -> tuple[int, int]:
         """The earliest and the latest tick at which it moves on."""
@@ -280,7 +280,7 @@ class _Times:
 
 
 def _ticks(span_ms: tuple[float, float]) -> tuple[int, int]:
-    soonest = max(1, int(span_ms[0] // TICK_MS))
+    soonest = max(1, int(span_ms[0] / TICK_MS))
     return soonest, max(soonest, ceil(span_ms[1] / TICK_MS))
 
 
