@@ -112,7 +112,8 @@ def late_stop(
         "windage_per_rad": windage_per_rad,
     }
     waited_s = not_negative("contact_delay_s", contact_delay_s)
-    free = {"start_speed_rad_s": RPM * np.asarray(start_speed_rpm, float), **drags}
+    start = RPM * np.asarray(not_negative("start_speed_rpm", start_speed_rpm), float)
+    free = {"start_speed_rad_s": start, **drags}
     braked = stop(
         coast_speed_rad_s(waited_s, **free) / RPM,
         spindle_emf_v_s_per_rad=spindle_emf_v_s_per_rad,
@@ -169,7 +170,7 @@ def two_stage_stop(
 
     Range
     -----
-    Second resistor from zero up to the first; otherwise as `stop`. NaN in gives NaN out.
+    Second resistor from zero up to the first, some dry friction; otherwise as `stop`. NaN in gives NaN out.
 
     Raises
     ------
@@ -187,23 +188,24 @@ def two_stage_stop(
     ------
     Derived here; equal peak currents, as when resistors are cut out one by one (from memory).
     """
-    if np.any(np.asarray(second_resistor_ohm) > resistor_ohm):
+    emf = positive("spindle_emf_v_s_per_rad", spindle_emf_v_s_per_rad)
+    first_loop = loop_ohm(armature_resistance_ohm, resistor_ohm)
+    second_loop = armature_resistance_ohm + not_negative("second_resistor_ohm", second_resistor_ohm)
+    if np.any(second_loop > first_loop):
         raise RangeError(
             f"The second resistor, {np.max(second_resistor_ohm):g} ohm, is larger than the first. Swap them: "
             "the larger one comes first, while the motor still makes many volts."
         )
     circuit = {
-        "spindle_emf_v_s_per_rad": spindle_emf_v_s_per_rad,
+        "spindle_emf_v_s_per_rad": emf,
         "armature_resistance_ohm": armature_resistance_ohm,
         "brush_drop_v": brush_drop_v,
         "inertia_kg_m2": inertia_kg_m2,
-        "coulomb_rad_s2": coulomb_rad_s2,
+        "coulomb_rad_s2": positive("coulomb_rad_s2", coulomb_rad_s2),
         "viscous_per_s": viscous_per_s,
         "windage_per_rad": windage_per_rad,
     }
-    brush_rpm = brush_drop_v / spindle_emf_v_s_per_rad / RPM
-    loops = (loop_ohm(armature_resistance_ohm, one) for one in (resistor_ohm, second_resistor_ohm))
-    first_loop, second_loop = loops
+    brush_rpm = brush_drop_v / emf / RPM
     above_rpm = np.maximum(np.asarray(start_speed_rpm, float) - brush_rpm, 0.0)
     switch_rpm = np.minimum(start_speed_rpm, brush_rpm + above_rpm * second_loop / first_loop)
     whole, rest = (stop(rpm, resistor_ohm=resistor_ohm, **circuit) for rpm in (start_speed_rpm, switch_rpm))

@@ -10,7 +10,7 @@ import numpy as np
 
 from machinelab.errors import LogError, RangeError
 from machinelab.estimate import Estimate
-from machinelab.ranges import not_negative
+from machinelab.ranges import not_negative, positive
 from machinelab.spindle.brake_circuit import RPM
 from machinelab.spindle.brake_law import late_speed, late_time_and_turns
 from machinelab.spindle.brake_problem import (
@@ -210,7 +210,7 @@ def fit_braked(
     LogError
         If the log holds no such run; the message says what is missing.
     RangeError
-        If a lag or its doubt is negative.
+        If a lag or its doubt is negative, or the drags would not slow the spindle at every speed.
 
     Examples
     --------
@@ -234,7 +234,7 @@ def fit_braked(
     if not readings.plateau:
         raise LogError(_STEADY_FIRST)
     drags = {
-        "coulomb_rad_s2": coulomb_rad_s2,
+        "coulomb_rad_s2": positive("coulomb_rad_s2", coulomb_rad_s2),
         "viscous_per_s": viscous_per_s,
         "windage_per_rad": windage_per_rad,
     }

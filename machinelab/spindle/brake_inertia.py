@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from machinelab.estimate import Estimate
-from machinelab.ranges import not_negative
+from machinelab.ranges import not_negative, positive
 from machinelab.spindle.brake_circuit import inertia_from_braking_kg_m2
 from machinelab.spindle.brake_fit import BrakedFit, fit_braked
 from machinelab.spindle.meter_readings import of_logarithm
@@ -121,7 +121,8 @@ def inertia_from_braked_run(
     ------
     Derived here: least squares of both runs, the free run standing in it by its drags and their covariance.
     """
-    brush_speed = float(not_negative("brush_drop_v", brush_drop_v)) / spindle_emf_v_s_per_rad
+    emf = positive("spindle_emf_v_s_per_rad", spindle_emf_v_s_per_rad)
+    brush_speed = float(not_negative("brush_drop_v", brush_drop_v)) / emf
     drags = np.array(list(free_run.drags.values()))
     repeated = float(not_negative("friction_scatter_share", friction_scatter_share)) * drags
     both = fit_braked(

@@ -8,6 +8,7 @@ of vehicle coast-down testing (40 CFR 1066.310; SAE J1263), read there from exce
 import numpy as np
 
 from machinelab.errors import RangeError
+from machinelab.ranges import not_negative
 
 __all__ = [
     "coast_deceleration_rad_s2",
@@ -266,7 +267,12 @@ def coast_turns_made(time_s, *, start_speed_rad_s, coulomb_rad_s2, viscous_per_s
         "windage_per_rad": windage_per_rad,
     }
     speed = coast_speed_rad_s(time_s, start_speed_rad_s=start_speed_rad_s, **drags)
-    return coast_turns(start_speed_rad_s, **drags) - coast_turns(speed, **drags)
+    ever, left = coast_turns(start_speed_rad_s, **drags), coast_turns(speed, **drags)
+    # Without dry and viscous friction it turns for ever, and both of these are infinite.
+    with np.errstate(invalid="ignore"):
+        made = ever - left
+    in_air = _turns_in_air(time_s, start_speed_rad_s, windage_per_rad)
+    return np.where(np.isinf(left), in_air, made)[()]
 
 
 def stop_time_and_turns(start_speed_rad_s, *, coulomb_rad_s2, viscous_per_s=0.0, windage_per_rad=0.0):
@@ -347,6 +353,13 @@ def _angle_in_slight_windage(start, a, b, c):
     return angle
 
 
+def _turns_in_air(time, start, c):
+    """Turns made some time after the drive let go where windage alone slows the spindle, or nothing."""
+    steady = np.asarray(start * np.maximum(time, 0.0) / TURN_RAD, float)
+    slowed = np.asarray(c * steady * TURN_RAD)
+    return steady * np.divide(np.log1p(slowed), slowed, out=np.ones_like(slowed), where=slowed > 0)
+
+
 def _angle_without_dry_friction(start, b, c):
     return np.where(c * start > _SMALL_WINDAGE * b, np.log1p(c * start / b) / c, start / b)
 
@@ -358,7 +371,8 @@ def least_deceleration(start, a, b, c):
 
 
 def _refuse_speeding_up(start, a, b, c):
-    if np.any(least_deceleration(start, a, b, c) < 0) or np.any(start < 0):
+    not_negative("start_speed_rad_s", start)
+    if np.any(least_deceleration(start, a, b, c) < 0):
         raise RangeError(
             "coast-down: these drags would speed the spindle up at some speed between standstill and "
             f"{np.max(start):.4g} rad/s; dry friction must be above 0 and so must the sum of all three."

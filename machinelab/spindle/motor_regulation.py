@@ -7,6 +7,7 @@ where it hunts.
 
 import numpy as np
 
+from machinelab.errors import RangeError
 from machinelab.ranges import not_negative, positive
 from machinelab.spindle.motor_temperature import hot_resistance_ohm
 
@@ -273,7 +274,7 @@ def wiper_share(turned_share, *, knob_ohm, fine_ohm, load_ohm):
     Raises
     ------
     RangeError
-        If a resistance cannot be.
+        If the knob is turned beyond its ends, or a resistance cannot be.
 
     Examples
     --------
@@ -284,6 +285,9 @@ def wiper_share(turned_share, *, knob_ohm, fine_ohm, load_ohm):
     ------
     Textbook: the loaded voltage divider.
     """
-    lower_ohm = turned_share * positive("knob_ohm", knob_ohm)
+    turned = not_negative("turned_share", turned_share)
+    if np.any(np.asarray(turned) > 1):
+        raise RangeError(f"turned_share is {np.nanmax(turned):g}; a knob fully up is 1.")
+    lower_ohm = turned * positive("knob_ohm", knob_ohm)
     below_ohm = lower_ohm * positive("load_ohm", load_ohm) / (lower_ohm + load_ohm)
     return below_ohm / (not_negative("fine_ohm", fine_ohm) + knob_ohm - lower_ohm + below_ohm)

@@ -184,7 +184,8 @@ def what_ratio_gives(drive_train, *, motor_turns_per_spindle_turn, speed_rpm) ->
     ------
     Derived here, see `machinelab.spindle.motor_limits`.
     """
-    train = replace(drive_train, motor_turns_per_spindle_turn=motor_turns_per_spindle_turn)
+    ratio = positive("motor_turns_per_spindle_turn", motor_turns_per_spindle_turn)
+    train = replace(drive_train, motor_turns_per_spindle_turn=ratio)
     speeds = np.asarray(speed_rpm, dtype=float)
     all_day, short = continuous_envelope(speeds, train), short_time_envelope(speeds, train)
     return RatioGives(

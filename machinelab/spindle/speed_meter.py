@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from machinelab.ranges import not_negative
+from machinelab.errors import RangeError
+from machinelab.ranges import not_negative, positive
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,12 @@ def settling_time_s(lag_s, *, share_left):
 
     Range
     -----
-    Shares above 0 up to 1; NaN in gives NaN out.
+    A lag from zero up, shares above 0 up to 1; NaN in gives NaN out.
+
+    Raises
+    ------
+    RangeError
+        If the lag is negative, or the share is none.
 
     Examples
     --------
@@ -55,7 +61,10 @@ def settling_time_s(lag_s, *, share_left):
     ------
     Step response of a first-order lag, textbook.
     """
-    return lag_s * np.log(1 / np.asarray(share_left))
+    share = np.asarray(positive("share_left", share_left), dtype=float)
+    if np.any(share > 1):
+        raise RangeError(f"share_left is {np.nanmax(share):g}; before the wait all is missing, which is 1.")
+    return not_negative("lag_s", lag_s) * np.log(1 / share)
 
 
 def reading_ahead_rpm(lag_s, *, speed_change_rpm_s):

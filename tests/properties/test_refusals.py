@@ -26,12 +26,14 @@ TOLD_TOGETHER = {
     "chuck_spring_n_mm": "supports do not hold the bar",
     "chuck_turning_nmm_rad": "supports do not hold the bar",
     "start_speed_rad_s": "start speed",
+    "start_speed_rpm": "from 0 rpm",
+    **dict.fromkeys(("coulomb_rad_s2", "viscous_per_s", "windage_per_rad"), "these drags"),
+    "voltage_v": "V for each pole",
+    "resistor_ohm": "this brake current|larger than the first",
 }
-# The laws of running down refuse a speed and its drags together, and designations hold no sign.
+# Designations hold no sign.
 BELOW_ZERO = [
-    function
-    for function in public_functions()
-    if function.__module__.split(".")[1] != "spindle" and function.__name__ not in ("settled", "in_no_series")
+    function for function in public_functions() if function.__name__ not in ("settled", "in_no_series")
 ]
 
 
