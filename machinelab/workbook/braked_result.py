@@ -12,7 +12,7 @@ from machinelab.spindle.brake_design import late_stop
 from machinelab.spindle.brake_fit import BrakedFit
 from machinelab.spindle.brake_law import late_speed
 from machinelab.workbook.brake_numbers import BrakeNumbers
-from machinelab.workbook.figures.coastdown import with_interval
+from machinelab.workbook.measured import with_interval
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ import math
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 
 from machinelab.errors import RangeError
+from machinelab.estimate import Estimate
 
 
 def value_with_uncertainty(
@@ -51,6 +52,13 @@ def value_with_uncertainty(
     if resolution is not None:
         place = max(place, checked_uncertainty(resolution, "resolution").normalize().as_tuple().exponent)
     return f"{_at(checked_number(value, 'value'), place):f} {unit}".rstrip() + f" +/- {shown_doubt:f} (k=2)"
+
+
+def with_interval(estimate: Estimate, unit: str = "", *, finest: int = 3) -> str:
+    """Write an estimate and its 95 % interval, no finer than its doubt allows, nor than so many places."""
+    low, high = estimate.interval
+    places = min(max(math.ceil(-math.log10((high - low) / 2)), 0), finest) if high > low else 1
+    return f"{estimate.value:.{places}f} ({low:.{places}f} to {high:.{places}f}) {unit}".rstrip()
 
 
 def _at(number: Decimal, place: int) -> Decimal:

@@ -7,7 +7,7 @@ import numpy as np
 from machinelab.estimate import Estimate
 from machinelab.spindle.meter_calibration import MeterCalibration, calibrate
 from machinelab.spindle.meter_step import MeterStep
-from machinelab.workbook.figures.coastdown import with_interval
+from machinelab.workbook.measured import with_interval
 from machinelab.workbook.verdict import Verdict, verdict
 
 

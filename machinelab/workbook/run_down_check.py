@@ -8,9 +8,9 @@ import pandas as pd
 
 from machinelab.controls.panel import Panel
 from machinelab.estimate import Estimate
-from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.machine_runs import free_run
+from machinelab.workbook.measured import with_interval
 
 NO_RUN = "The run-down has not been logged yet: do step 05, then come back."
 COLUMNS = ["what the box relies on", "typed", "longest run-down, as fitted", "how it stands"]

@@ -7,8 +7,8 @@ import pandas as pd
 
 from machinelab.accuracy.slop import Slop, own_shares_mm, slop
 from machinelab.accuracy.suspects import TESTS, Ranking, rank_suspects
-from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.mark_results import percent
+from machinelab.workbook.measured import with_interval
 
 JOINTS = ("saddle", "cross slide", "top slide", "tool post", "tool")
 

@@ -27,7 +27,7 @@ from machinelab.workbook.figures.backlash import PositionErrors, TakeUp
 from machinelab.workbook.figures.base import WIDTH_PX, Picture, png, show
 from machinelab.workbook.figures.brake import BrakeStop
 from machinelab.workbook.figures.braked_run import BrakedRun
-from machinelab.workbook.figures.coastdown import CoastDown, with_interval
+from machinelab.workbook.figures.coastdown import CoastDown
 from machinelab.workbook.figures.collars import CollarBar
 from machinelab.workbook.figures.drive_chain import DriveChainDrawing
 from machinelab.workbook.figures.encoder import EncoderLimits
@@ -42,6 +42,7 @@ from machinelab.workbook.figures.speed_meter import MeterDelay, MeterScaleChart,
 from machinelab.workbook.figures.stepper import StepperBands, StepperTorque
 from machinelab.workbook.inertia_routes import BRAKE, DISC, READINGS, InertiaFound, Route
 from machinelab.workbook.machine import empty, load
+from machinelab.workbook.measured import with_interval
 from machinelab.workbook.meter_results import StepResult, scale_result
 from machinelab.workbook.own_stops import TURNS, own_stops
 from machinelab.workbook.pages.alignment import AlignmentPage

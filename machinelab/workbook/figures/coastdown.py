@@ -3,6 +3,7 @@
 import numpy as np
 
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MEASURED, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.measured import with_interval
 
 MOST_POINTS_DRAWN = 1500
 CURVE_POINTS = 240
@@ -91,10 +92,3 @@ class CoastDown(Chart):
             lines.append("\N{MULTIPLICATION SIGN} readings left out of the fit")
         self.key_words.set_text("\n".join(lines))
         self.key_words.set_position((self.speed.get_xlim()[1], 1.13 * fit.tested_rpm))
-
-
-def with_interval(estimate) -> str:
-    """Write an estimate and its interval, no finer than its doubt allows."""
-    low, high = estimate.interval
-    places = int(np.clip(np.ceil(-np.log10((high - low) / 2)), 0, 3)) if high > low else 1
-    return f"{estimate.value:.{places}f} ({low:.{places}f} to {high:.{places}f})"

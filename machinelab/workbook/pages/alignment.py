@@ -24,8 +24,8 @@ from machinelab.workbook.alignment_results import (
 )
 from machinelab.workbook.figures.alignment import AxisFromAbove, RunoutRound
 from machinelab.workbook.figures.base import Picture
-from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.figures.collars import CollarBar
+from machinelab.workbook.measured import with_interval
 from machinelab.workbook.pages.alignment_fields import (
     BAR,
     CENTRES,

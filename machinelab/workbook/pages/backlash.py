@@ -19,7 +19,7 @@ from machinelab.workbook.axis_results import (
 )
 from machinelab.workbook.figures.backlash import PositionErrors, TakeUp
 from machinelab.workbook.figures.base import Picture
-from machinelab.workbook.figures.coastdown import with_interval
+from machinelab.workbook.measured import with_interval
 from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
 from machinelab.workbook.panels.backlash import backlash_panel, view_take_up
 from machinelab.workbook.panels.coast_bench import CoastBench

@@ -13,11 +13,11 @@ from machinelab.units import Field, show
 from machinelab.workbook import speed_log
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.coast_shapes import CoastShapes
-from machinelab.workbook.figures.coastdown import CoastDown, with_interval
+from machinelab.workbook.figures.coastdown import CoastDown
 from machinelab.workbook.figures.run_on import RunOn
 from machinelab.workbook.machine_logs import COAST
 from machinelab.workbook.machine_runs import first_usable, fit_free_run
-from machinelab.workbook.measured import value_with_uncertainty
+from machinelab.workbook.measured import value_with_uncertainty, with_interval
 from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
 from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.coastdown import RPM, run_on, run_on_panel, shape_of, shapes_panel

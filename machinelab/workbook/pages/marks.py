@@ -13,9 +13,9 @@ from machinelab.errors import MachinelabError
 from machinelab.units import Field
 from machinelab.workbook.drive_elements import drive_elements
 from machinelab.workbook.figures.base import Picture
-from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.figures.marks import MarkPlaces, MarkSuspects
 from machinelab.workbook.mark_results import RULERS_MM, MarkResult, element_table, percent, read_cuts, weigh
+from machinelab.workbook.measured import with_interval
 from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.coast_bench import CoastBench

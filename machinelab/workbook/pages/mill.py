@@ -9,8 +9,9 @@ from machinelab.work.cutting_force import DOUBT_SHARE, cutting_material
 from machinelab.work.cutting_speeds import cutting_speed_m_min, speed_for_cutting_rpm
 from machinelab.work.rotating_tools import milling
 from machinelab.workbook.figures.base import Picture
-from machinelab.workbook.figures.coastdown import CoastDown, with_interval
+from machinelab.workbook.figures.coastdown import CoastDown
 from machinelab.workbook.figures.mill import HeadLean, MillTorque
+from machinelab.workbook.measured import with_interval
 from machinelab.workbook.mill_cut import MillCut, MillHead, mill_cut, mill_head
 from machinelab.workbook.mill_tests import TramResult
 from machinelab.workbook.pages.mill_readings import MillReadings

@@ -7,10 +7,9 @@ from machinelab.workbook import brake_advice, speed_log
 from machinelab.workbook.braked_result import BrakedResult
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.braked_run import BrakedRun
-from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.machine_logs import BRAKED
 from machinelab.workbook.machine_runs import first_usable, fit_braked_run
-from machinelab.workbook.measured import value_with_uncertainty
+from machinelab.workbook.measured import value_with_uncertainty, with_interval
 from machinelab.workbook.pages.brake_design import BrakeDesignPage
 from machinelab.workbook.pages.coast_down import USUAL_THREADING_RPM
 from machinelab.workbook.pages.page import Said, for_post, listed

@@ -15,9 +15,9 @@ from machinelab.spindle.stroboscope import strobe_speed_rpm, strobe_speeds_rpm
 from machinelab.units import Field
 from machinelab.workbook import speed_log
 from machinelab.workbook.figures.base import Picture
-from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.figures.speed_meter import MeterDelay, MeterScaleChart, MeterStepChart
 from machinelab.workbook.machine_logs import METER_STEP, logs_for
+from machinelab.workbook.measured import with_interval
 from machinelab.workbook.meter_results import ScaleResult, StepResult, scale_result
 from machinelab.workbook.pages.page import Page, Said, for_post, listed
 from machinelab.workbook.panels.coast_bench import CoastBench

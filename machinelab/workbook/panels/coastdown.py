@@ -10,8 +10,8 @@ from machinelab.estimate import Estimate
 from machinelab.spindle.coast_law import coast_speed_rad_s, coast_stop_time_s, coast_turns
 from machinelab.units import Field, show
 from machinelab.workbook.figures.coast_shapes import CoastShapes
-from machinelab.workbook.figures.coastdown import with_interval
 from machinelab.workbook.figures.run_on import RunOn
+from machinelab.workbook.measured import with_interval
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import ExactQuantity, Quantity
 from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
