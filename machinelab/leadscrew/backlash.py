@@ -60,7 +60,7 @@ def reversal_um(forward_um, backward_um) -> Estimate:
     ------
     Welch's interval for the difference of two means, textbook.
     """
-    from scipy.stats import ttest_ind
+    from scipy.stats import t as student_t
 
     forward, backward = (np.asarray(one, dtype=float).ravel() for one in (forward_um, backward_um))
     if min(forward.size, backward.size) < 2:
@@ -68,11 +68,13 @@ def reversal_um(forward_um, backward_um) -> Estimate:
             f"{forward.size} readings forward and {backward.size} backward; take at least two each way."
         )
     apart = float(forward.mean() - backward.mean())
-    with np.errstate(divide="ignore", invalid="ignore"):
-        low, high = ttest_ind(forward, backward, equal_var=False).confidence_interval(0.95)
+    of_each = [(one.var(ddof=1) / one.size, one.size - 1) for one in (forward, backward)]
+    of_both = float(sum(variance for variance, _ in of_each))
     # Readings that all agree leave no scatter to judge by; the dial's own step is the caller's to add.
-    half = 0.0 if np.isnan(low) else float(high - low) / 2
-    return Estimate.symmetric(abs(apart), half)
+    if of_both == 0:
+        return Estimate.symmetric(abs(apart), 0.0)
+    freedom = of_both**2 / sum(variance**2 / free for variance, free in of_each)
+    return Estimate.symmetric(abs(apart), float(student_t.ppf(0.975, freedom) * np.sqrt(of_both)))
 
 
 def take_up_mm(backlash_mm, *, spring_mm=0.0, margin_mm=0.0):

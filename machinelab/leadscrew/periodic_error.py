@@ -147,6 +147,8 @@ def periodic_error(position_mm, error_um, *, screw_lead_mm) -> PeriodicError:
     amplitude = float(np.hypot(found[2], found[3]))
     along = found[2:] / max(amplitude, np.finfo(float).tiny)
     doubt = k * float(np.sqrt(along @ covariance[2:, 2:] @ along))
+    # Readings that all agree swing by no more than the computer rounds, and prove nothing.
+    swings = amplitude > _ROUNDING * float(np.max(np.abs(error)))
     gain = float(found[2:] @ np.linalg.solve(covariance[2:, 2:], found[2:])) / 2 if variance > 0 else np.inf
     return PeriodicError(
         amplitude_um=Estimate(amplitude, (max(0.0, amplitude - doubt), amplitude + doubt)),
@@ -155,7 +157,7 @@ def periodic_error(position_mm, error_um, *, screw_lead_mm) -> PeriodicError:
             1000 * float(found[1]), 1000 * k * float(np.sqrt(covariance[1, 1]))
         ),
         residual_um=float(np.sqrt(variance)),
-        proven=bool(gain > fisher_f.ppf(0.99, 2, free)),
+        proven=bool(swings and gain > fisher_f.ppf(0.99, 2, free)),
     )
 
 

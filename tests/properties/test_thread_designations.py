@@ -228,7 +228,7 @@ WHOLE_NUMBER_OF_TIMES = (
         ),
         (
             "Tr20x3",
-            rf"^Tr20x3{NO_SERIES}Tr22x3, Tr20x4 and Tr20x2\. If it is meant as it stands, add the word special\.$",
+            rf"^Tr20x3{NO_SERIES}Tr22x3, Tr20x4 and Tr20x2\. If .* add the word special\.$",
         ),
         ("1.375-24 BSW", rf"^1\.375-24 BSW{NO_SERIES}1-3/8-8 BSF, 1-1/4-9 BSF and 1-1/2-8 BSF\. If it is"),
         ("1/0-20 UNC", rf"^1/0-20 UNC{NO_SERIES}1/4-20 UNC, 7/16-20 UNF and 1/2-20 UNF\. If it is meant"),

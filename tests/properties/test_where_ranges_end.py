@@ -101,6 +101,7 @@ ENDS = [
     ("lobes_left_share", "lobes", [2, 3], [1, 3], "an oval has 2, and up to"),
     ("own_reactions_s", "draws", 1, 0, "draws is 0; it must be at least 1"),
     ("best_steady_mm", "places", 1, 0, "places is 0; it must be at least 1"),
+    ("turns_before_overflow", "word_bits", 8, 7, "word_bits is 7; it must be at least 8"),
     ("screw_steps", "count", [1, 2], [1.0, 2.0], "type encoder counts without a decimal point"),
     ("nearest_ratio", "ratio", 0.5, inf, "ratio is inf; type a finite number"),
     ("slip_length_mm", "wanted_lead_mm", Fraction(1), Fraction(14, 11), "both 14/11: the threads never part"),
