@@ -62,8 +62,7 @@ def over_wires_on_helix_mm(pitch_diameter_mm, *, wire_mm, pitch_mm, thread_lead_
     the tests with a contact found by numbers alone.
     """
     slope, climb, pitch, wire = _groove(wire_mm, pitch_mm, thread_lead_mm, included_angle_deg)
-    middle = np.asarray(positive("pitch_diameter_mm", pitch_diameter_mm), dtype=float) / 2
-    radius, angle = middle, np.zeros(np.broadcast(middle, slope, climb, pitch, wire).shape)
+    radius = middle = np.asarray(positive("pitch_diameter_mm", pitch_diameter_mm), dtype=float) / 2
     for _ in range(MOST_ROUNDS):
         aside = _aside(wire, slope, climb, radius)
         angle = np.arctan2(-aside * climb, radius * (radius + aside * slope))
@@ -122,7 +121,7 @@ def pitch_diameter_on_helix_mm(over_wires_mm, *, wire_mm, pitch_mm, thread_lead_
     """
     slope, climb, pitch, wire = _groove(wire_mm, pitch_mm, thread_lead_mm, included_angle_deg)
     centre = (np.asarray(positive("over_wires_mm", over_wires_mm), dtype=float) - wire) / 2
-    radius, angle = centre - _aside(wire, slope, 0, 1) * slope, 0.0
+    radius = centre - _aside(wire, slope, 0, 1) * slope
     _refuse_unsettled(np.zeros_like(radius), radius)
     for _ in range(MOST_ROUNDS):
         aside = _aside(wire, slope, climb, radius)
