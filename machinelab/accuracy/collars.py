@@ -186,10 +186,10 @@ def bending_taper_mm(cutting_force_n, near_mm, far_mm, bar_diameter_mm, elastici
     ------
     Cantilever under an end load, any textbook on the strength of materials.
     """
-    near, far = (np.asarray(one, dtype=float) for one in (not_negative("near_mm", near_mm), far_mm))
+    near, far = not_negative("near_mm", near_mm), not_negative("far_mm", far_mm)
     if np.any(far <= near):
         raise RangeError(f"far_mm is {far_mm}; the far collar lies beyond the near one at {near_mm} mm.")
-    section_mm4 = np.pi * np.asarray(positive("bar_diameter_mm", bar_diameter_mm), dtype=float) ** 4 / 64
+    section_mm4 = np.pi * positive("bar_diameter_mm", bar_diameter_mm) ** 4 / 64
     stiffness = 3 * positive("elasticity_n_mm2", elasticity_n_mm2) * section_mm4
     return 2 * not_negative("cutting_force_n", cutting_force_n) * (far**3 - near**3) / stiffness
 
@@ -238,7 +238,7 @@ def stiff_enough_bar_mm(cutting_force_n, far_mm, taper_tolerance_mm, elasticity_
     Derived here from the taper that bending fakes; the quarter is common practice, no source.
     """
     force = positive("cutting_force_n", cutting_force_n)
-    length = np.asarray(positive("far_mm", far_mm), dtype=float)
+    length = positive("far_mm", far_mm)
     allowed = positive("taper_tolerance_mm", taper_tolerance_mm) / 4
     elasticity = positive("elasticity_n_mm2", elasticity_n_mm2)
     section_mm4 = 2 * force * length**3 / (3 * elasticity * allowed)
@@ -283,7 +283,7 @@ def vertical_skew_taper_mm(rise_mm, work_radius_mm):
     Derived here: the tool meets the circle beside its level point (Pythagoras).
     """
     radius = np.asarray(positive("work_radius_mm", work_radius_mm), dtype=float)
-    return 2 * (np.hypot(radius, rise_mm) - radius)
+    return 2 * (np.hypot(radius, np.asarray(rise_mm, dtype=float)) - radius)
 
 
 def twist_taper_mm(twist_mm_m, centre_height_mm):

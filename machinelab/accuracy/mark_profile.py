@@ -127,7 +127,7 @@ def false_alarm_chance(peak_power, independent_frequencies):
     ------
     Scargle, 1982, from memory.
     """
-    one_by_chance = np.exp(-np.asarray(not_negative("peak_power", peak_power), dtype=float))
+    one_by_chance = np.exp(-not_negative("peak_power", peak_power))
     tried = positive("independent_frequencies", independent_frequencies)
     # A peak of no height is there by chance alone, and the logarithm of nought says so.
     with np.errstate(divide="ignore"):
@@ -224,8 +224,7 @@ def _sharpened(x, wave, start: float, width: float) -> tuple[float, float, float
 
     best = minimize_scalar(
         lambda frequency: float(np.sum(fitted(frequency)[1] ** 2)),
-        bounds=(max(start - width / 2, width / 10), start + width / 2),
-        method="bounded",
+        bounds=(start - width / 2, start + width / 2),
         options={"xatol": 1e-4 * width},
     ).x
     parts, left_over = fitted(float(best))

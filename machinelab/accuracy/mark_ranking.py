@@ -176,8 +176,8 @@ def rank_elements(
         raise RangeError(
             "There is no part to suspect; describe the drive on the page of the machine as built."
         )
-    seen = positive("observed_mm", observed_mm)
-    doubt = positive("observed_sd_mm", observed_sd_mm)
+    seen = float(positive("observed_mm", observed_mm))
+    doubt = float(positive("observed_sd_mm", observed_sd_mm))
     cut = {"feed_mm": feed_mm, "speed_rpm": speed_rpm, "screw_lead_mm": screw_lead_mm}
     places = np.array([_seen_mm(element, cut) for element in elements])
     own = np.array([_own_sd_mm(element, cut, feed_share) for element in elements])
@@ -185,7 +185,7 @@ def rank_elements(
     prior = np.array([element.prior for element in elements])
     weights = np.append(prior / prior.sum() * density, none_prior / (9.9 * seen))
     probability = weights / weights.sum()
-    order = np.argsort(-probability, kind="stable")
+    order = sorted(range(probability.size), key=probability.__getitem__, reverse=True)
     names = [*(element.name for element in elements), NONE_OF_THESE]
     spots = np.append(places, np.nan)
     alike = _like_the_first(order, spots, ALIKE * doubt, probability)

@@ -96,7 +96,7 @@ def rank_suspects(answers: Mapping[str, bool | None]) -> Ranking:
     done = {test: said for test, said in answers.items() if said is not None}
     posterior = _posterior(yes, done)
     soft = _posterior(np.where(yes > 0.5, 1 - _SOFT, _SOFT), done)
-    order = np.argsort(-posterior, kind="stable")
+    order = sorted(range(posterior.size), key=posterior.__getitem__, reverse=True)
     first, second = order[:2]
     decided = all(one[first] >= UNDECIDED_BELOW * one[second] for one in (posterior, soft))
     return Ranking(
@@ -165,12 +165,13 @@ def _likelihoods() -> tuple[list[str], np.ndarray]:
 
 def _posterior(yes: np.ndarray, done: Mapping[str, bool]) -> np.ndarray:
     """Probability of each suspect; a test tells by how often each would have answered so."""
+    from scipy.special import softmax
+
     log_share = np.zeros(len(yes))
     for place, test in enumerate(TESTS):
         if test in done:
             log_share += np.log(yes[:, place] if done[test] else 1 - yes[:, place])
-    share = np.exp(log_share - log_share.max())
-    return share / share.sum()
+    return softmax(log_share)
 
 
 def _entropy(probability: np.ndarray) -> float:

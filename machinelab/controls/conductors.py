@@ -102,7 +102,7 @@ def awg_area_mm2(awg):
     ------
     ASTM B258, from memory: thirty-nine equal ratios from 0.127 mm to 11.684 mm.
     """
-    gauge = np.asarray(not_negative("awg", awg), dtype=float)
+    gauge = not_negative("awg", awg)
     return np.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2
 
 
@@ -152,7 +152,7 @@ def conductor_currents(area_mm2, *, laying, air_degc, loaded_circuits) -> Conduc
     """
     if laying not in LAYINGS:
         raise RangeError(f"laying is {str(laying)[:40]!r}; type one of: {', '.join(LAYINGS)}.")
-    area = np.asarray(positive("area_mm2", area_mm2), dtype=float)
+    area = positive("area_mm2", area_mm2)
     areas, currents = _columns("iec_conductors", "area_mm2", LAYINGS[laying])
     if np.any(area * NEARLY < areas[0]):
         raise RangeError(
@@ -284,7 +284,7 @@ def protective_area_mm2(area_mm2):
     IEC 60204-1, from memory.
     """
     area = positive("area_mm2", area_mm2)
-    if np.any(np.asarray(area) > EQUAL_EARTH_MM2):
+    if np.any(area > EQUAL_EARTH_MM2):
         raise RangeError(f"area_mm2 is {np.nanmax(area):g}; this rule ends at {EQUAL_EARTH_MM2:g} mm2.")
     return area
 

@@ -106,7 +106,7 @@ def may_open_a(voltage_v, *, device, load, poles):
         raise RangeError(
             f"The table has no {str(device)[:40]!r} for a load {str(load)[:20]!r}. It has: {known}."
         )
-    each = np.asarray(positive("voltage_v", voltage_v), dtype=float) / whole("poles", poles)
+    each = positive("voltage_v", voltage_v) / whole("poles", poles)
     volts = np.array([float(row["voltage_v"]) for row in rows])
     amperes = np.array([*(float(row["current_a"]) for row in rows), 0.0])
     return np.where(np.isnan(each), np.nan, amperes[np.searchsorted(volts, each, side="left")])

@@ -123,7 +123,7 @@ def tool_deflection_mm(bar: Bar, force_n, at_mm) -> np.ndarray:
     ------
     Direct stiffness method, textbook; the closed forms of `machinelab.work.bending` come out in the tests.
     """
-    places = np.atleast_1d(np.asarray(at_mm, dtype=float))
+    places = np.atleast_1d(at_mm)
     return float(force_n) * np.diag(_compliance(bar, places))
 
 
@@ -224,12 +224,12 @@ def best_steady_mm(bar: Bar, force_n, *, spring_n_mm=np.inf, cut_from_mm=0.0, cu
     ------
     Derived here: a search over `tool_deflection_mm`.
     """
-    end = bar.length_mm if cut_to_mm is None else float(cut_to_mm)
-    if not 0 <= cut_from_mm < end <= bar.length_mm:
+    begin, end = float(cut_from_mm), bar.length_mm if cut_to_mm is None else float(cut_to_mm)
+    if not 0 <= begin < end <= bar.length_mm:
         raise RangeError(
-            f"The cut from {cut_from_mm:g} to {end:g} mm does not lie on the bar of {bar.length_mm:g} mm."
+            f"The cut from {begin:g} to {end:g} mm does not lie on the bar of {bar.length_mm:g} mm."
         )
-    along = np.linspace(cut_from_mm, end, ALONG)
+    along = np.linspace(begin, end, ALONG)
     tried = np.linspace(0, bar.length_mm, whole("places", places) + 2)[1:-1]
     gives = _compliance(bar, np.concatenate([along, tried]))
     at_tool, at_rest = np.diag(gives)[:ALONG], np.diag(gives)[ALONG:]
@@ -324,14 +324,14 @@ def _is_held(bar: Bar) -> bool:
     """Whether the supports stop both the shift and the lean of a bar that does not bend."""
     stopped = [(1.0, one.position_mm / bar.length_mm) for one in bar.supports if one.spring_n_mm > 0]
     stopped += [(0.0, 1.0) for one in bar.supports if one.turning_nmm_rad > 0]
-    return bool(np.linalg.matrix_rank(np.array(stopped, ndmin=2)) == 2) if stopped else False
+    return bool(np.linalg.matrix_rank(stopped) == 2)
 
 
 def _tubes(bar: Bar, nodes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Outside and inside diameter of every element."""
     ends = np.cumsum([section.length_mm for section in bar.sections])
     which = np.searchsorted(ends, (nodes[:-1] + nodes[1:]) / 2)
-    sizes = np.array([(one.bar_diameter_mm, one.bore_mm) for one in bar.sections], dtype=float)
+    sizes = np.array([(one.bar_diameter_mm, one.bore_mm) for one in bar.sections])
     return tuple(sizes[which].T)
 
 

@@ -301,7 +301,7 @@ def longest_work_mm(
 
     force = positive("cutting_force_n", cutting_force_n)
     limit = positive("allowed_error_mm", allowed_error_mm)
-    diameter = positive("bar_diameter_mm", bar_diameter_mm)
+    diameter = float(positive("bar_diameter_mm", bar_diameter_mm))
 
     def too_much(log_length):
         # On scales of equal ratios the error is nearly a straight line, so a few tries do.
@@ -317,9 +317,9 @@ def longest_work_mm(
         )
         return np.log(worst_error_mm(bar, force) / limit)
 
-    shortest, longest = np.log(np.multiply([SHORTEST_RATIO, LONGEST_RATIO], diameter))
+    shortest, longest = np.log([SHORTEST_RATIO * diameter, LONGEST_RATIO * diameter])
     if too_much(shortest) > 0:
         return float("nan")
     if too_much(longest) < 0:
         return float("inf")
-    return float(np.exp(brentq(too_much, shortest, longest, xtol=1e-6)))
+    return float(np.exp(brentq(too_much, shortest, longest)))

@@ -234,8 +234,11 @@ def _thinning(width_mm, diameter_mm):
 
 
 def _share(width_mm, diameter_mm):
-    width, across = positive("width_mm", width_mm), positive("diameter_mm", diameter_mm)
-    share = np.asarray(width) / across
+    width, across = (
+        np.asarray(positive(name, length_mm), dtype=float)
+        for name, length_mm in (("width_mm", width_mm), ("diameter_mm", diameter_mm))
+    )
+    share = width / across
     if np.any(share > 1):
         raise RangeError(
             f"width_mm is {np.nanmax(width):g}, more than the cutter's {np.nanmin(across):g} mm."

@@ -197,6 +197,7 @@ def bow_growth(whip_share):
     ------
     Forced vibration without damping, any textbook on vibration.
     """
-    if np.any(np.asarray(not_negative("whip_share", whip_share), dtype=float) >= 1):
+    share = not_negative("whip_share", whip_share)
+    if np.any(share >= 1):
         raise RangeError(f"whip_share is {whip_share}; at the critical speed itself nothing bounds the bow.")
-    return 1 / (1 - whip_share**2)
+    return 1 / (1 - share**2)

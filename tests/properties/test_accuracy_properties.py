@@ -13,8 +13,10 @@ from machinelab.accuracy.mark_ranking import NONE_OF_THESE, rank_elements, telli
 from machinelab.accuracy.marks import DriveElement, harmonics, seen_along_the_bar_mm
 from machinelab.accuracy.runout import runout
 from machinelab.accuracy.slop import slop
+from machinelab.accuracy.suspects import TESTS, rank_suspects
 from machinelab.accuracy.tram import tram
 from machinelab.errors import RangeError
+from machinelab.tables import read
 
 few = settings(max_examples=25)
 SIGNED = st.floats(-0.3, 0.3)
@@ -45,6 +47,16 @@ def test_what_no_wave_explains_is_the_scatter_over_what_is_free():
     assert found.scatter_mm == pytest.approx(0.01 * np.sqrt(20 / 2 / 13))
     assert found.eccentricity_mm.value == pytest.approx(0, abs=1e-12)
     assert found.eccentricity_mm.interval[0] == 0
+
+
+def test_readings_of_the_second_turn_stand_at_the_places_of_the_first():
+    at = np.arange(0, 720, 40.0)
+    found = runout(at, 0.02 * np.cos(np.radians(at - 70)))
+    assert (found.eccentricity_mm.value, found.high_deg) == pytest.approx((0.02, 70))
+    # Twice over the same half of the turn leaves the other half out.
+    half = np.array([*range(0, 180, 20), *range(360, 540, 20)])
+    with pytest.raises(RangeError, match="There is a gap of 200 degrees between readings"):
+        runout(half, np.zeros(half.size))
 
 
 def test_a_gap_of_half_a_wave_is_taken_and_a_wider_one_refused():
@@ -185,6 +197,50 @@ def test_a_mark_as_long_as_a_thousand_feeds_is_seen_as_it_is():
     assert seen_along_the_bar_mm(0.1 / (1 + 1e-7), 0.1) == pytest.approx(0.1 / 1e-7, rel=1e-6)
 
 
+def test_marks_that_come_a_whole_number_of_times_in_a_turn_never_show_however_many():
+    for times in (1, 7, 300, 3e5):
+        for feed_mm in (0.1, 0.15, 0.3, 0.7):
+            assert seen_along_the_bar_mm(feed_mm / times, feed_mm) == inf
+
+
+YES_SHARES = {(row["suspect"], row["test"]): float(row["yes_share"]) for row in read("scratch_suspects")}
+SUSPECTS = list(dict.fromkeys(suspect for suspect, _ in YES_SHARES))
+
+
+def bits(share):
+    """The entropy of a question that is answered yes in this share of cases."""
+    return -sum(one * np.log2(one) for one in (share, 1 - share))
+
+
+def test_without_an_answer_all_suspects_are_as_probable_and_stand_as_in_the_table():
+    found = rank_suspects({})
+    assert found.suspects == tuple(SUSPECTS)
+    assert found.probability == pytest.approx([1 / len(SUSPECTS)] * len(SUSPECTS))
+    assert not found.decided
+
+
+@pytest.mark.parametrize("said", [{}, {"turns loose": True}, {"nose moves": True, "post moves": False}])
+@pytest.mark.parametrize("more", [{}, {"work shifts": None}, {"at load reversal": True}])
+def test_the_next_test_is_the_one_whose_answer_depends_the_most_on_who_it_was(said, more):
+    """What an answer tells about the suspect is what the suspect tells about the answer: less counting."""
+    answers = said | more
+    chances = []
+    for suspect in SUSPECTS:
+        shares = [YES_SHARES[suspect, test] for test, yes in answers.items() if yes]
+        shares += [1 - YES_SHARES[suspect, test] for test, yes in answers.items() if yes is False]
+        chances.append(np.prod(shares))
+    chances = np.array(chances) / sum(chances)
+    found = rank_suspects(answers)
+    assert sorted(found.probability) == pytest.approx(sorted(chances))
+
+    def told(test):
+        shares = [YES_SHARES[suspect, test] for suspect in SUSPECTS]
+        return bits(chances @ shares) - chances @ [bits(share) for share in shares]
+
+    still_open = [test for test in TESTS if answers.get(test) is None]
+    assert found.next_test == max(still_open, key=told)
+
+
 def test_harmonics_keep_their_mother_and_grow_rarer():
     belt = DriveElement("belt", "time", 4.0, rate_share=0.02, prior=0.6)
     first, second, third = harmonics(belt, 3)
@@ -228,6 +284,24 @@ def test_a_spacing_that_fits_nothing_is_none_of_these_and_not_decided():
         RangeError, match=r"^There is no part to suspect; describe the drive on the page of the"
     ):
         rank_elements([], observed_mm=7.0, observed_sd_mm=0.02, feed_share=0.01, **CUT)
+
+
+@pytest.mark.parametrize(("sd_mm", "alike"), [(1.9, False), (2.0, False), (2.1, True)])
+def test_parts_within_two_uncertainties_of_each_other_are_alike(sd_mm, alike):
+    """Marks at 4 and 8 mm of a screw of 8 mm; at 1 mm only the place of the second counts."""
+    parts = [DriveElement("worm", "screw", 2.0), DriveElement("screw", "screw", 1.0)]
+    cut = CUT | {"feed_mm": 0.125, "screw_lead_mm": 8.0}
+    found = rank_elements(
+        parts, observed_mm=1.0, observed_sd_mm=sd_mm, feed_share=0.01, none_prior=1e-9, **cut
+    )
+    assert found.spacing_mm[:2] == (4.0, 8.0)
+    assert found.cannot_tell == (("screw",) if alike else ())
+
+
+def test_parts_that_are_as_probable_stand_in_the_order_given():
+    parts = [DriveElement(name, "screw", 1.0) for name in ("worm", "nut", "screw", "gear")]
+    found = rank_elements(parts, observed_mm=3.0, observed_sd_mm=0.02, feed_share=0.01, **CUT)
+    assert found.names == ("worm", "nut", "screw", "gear", NONE_OF_THESE)
 
 
 def test_parts_that_print_alike_cannot_be_told_and_the_telling_test_parts_them():
@@ -275,6 +349,20 @@ def test_a_profile_too_short_or_too_coarse_is_refused_and_the_least_is_taken():
         RangeError, match=r"^The readings stand 1 mm apart over 3 mm; take them closer together\.$"
     ):
         profile_spacing(coarse, np.arange(24.0))
+
+
+def test_readings_at_five_places_are_too_coarse_and_at_six_they_are_not():
+    """The finest that is asked about is two steps, the coarsest half the length: the same on four steps."""
+    with pytest.raises(RangeError, match=r"^The readings stand 1 mm apart over 4 mm"):
+        profile_spacing(np.tile(np.arange(5.0), 4), np.arange(20.0) % 3)
+    assert profile_spacing(np.tile(np.arange(6.0), 4), np.arange(24.0) % 5).finest_mm == 2
+
+
+def test_how_well_a_spacing_is_known_does_not_hang_on_the_unit_of_height():
+    x = np.linspace(0, 40, 400)
+    wave = np.sin(2 * np.pi * x / 2.7)
+    by_height = [profile_spacing(x, height * wave).spacing_mm.interval for height in (1e-3, 1.0, 1e3)]
+    np.testing.assert_allclose(by_height, by_height[1:2] * 3, rtol=1e-9)
 
 
 def test_the_chance_of_a_false_alarm_is_that_of_any_of_many_frequencies():
