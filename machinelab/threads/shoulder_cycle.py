@@ -136,7 +136,7 @@ def pass_events(speed_rpm, *, reaction_s, stopping, thread_lead_mm, work) -> Pas
 
     Range
     -----
-    Speeds, acceleration and lengths above zero. NaN in gives NaN out.
+    Speeds, acceleration and length of the thread above zero, the rest from zero up. NaN in gives NaN out.
 
     Raises
     ------
@@ -159,7 +159,8 @@ def pass_events(speed_rpm, *, reaction_s, stopping, thread_lead_mm, work) -> Pas
     lead = positive("thread_lead_mm", abs(float(thread_lead_mm)))
     speed = np.asarray(positive("speed_rpm", speed_rpm), float)
     ending = run_on(speed, stopping=stopping)
-    end = (positive("thread_length_mm", work.thread_length_mm) + work.lead_in_mm) / lead
+    lead_in, backlash = (not_negative(name, getattr(work, name)) for name in ("lead_in_mm", "backlash_mm"))
+    end = (positive("thread_length_mm", work.thread_length_mm) + lead_in) / lead
     commanded = end + speed / 60 * reaction_s
     stands = commanded + ending.run_on_turns
     way_out = _Way(speed, work)
@@ -170,18 +171,19 @@ def pass_events(speed_rpm, *, reaction_s, stopping, thread_lead_mm, work) -> Pas
     way_back.refuse_too_short(stands - back.run_on_turns)
 
     start_s = not_negative("infeed_s", work.infeed_s)
-    taken_up, met = work.backlash_mm / lead, work.lead_in_mm / lead
+    delay_s = not_negative("start_delay_s", work.start_delay_s)
+    taken_up, met = backlash / lead, lead_in / lead
     # From the pulling of the drive on, by angle.
     forward = [taken_up, met, end, commanded]
-    reached = [start_s + work.start_delay_s + way_out.time_s(turns) for turns in forward]
+    reached = [start_s + delay_s + way_out.time_s(turns) for turns in forward]
     stood_s = reached[-1] + ending.run_on_s
     out_s = stood_s + not_negative("retract_s", work.retract_s)
-    pulls_s = out_s + work.start_delay_s
+    pulls_s = out_s + delay_s
     slowing_s = pulls_s + way_back.time_s(stands - back.run_on_turns)
     times = [start_s, start_s, *reached, stood_s, out_s, pulls_s, slowing_s, slowing_s + back.run_on_s]
     angles = [0, 0, *forward, stands, stands, stands, back.run_on_turns, 0]
     times, angles = (np.stack(np.broadcast_arrays(*rows)).astype(float) for rows in (times, angles))
-    travels = np.maximum(angles * lead - work.backlash_mm, 0.0)
+    travels = np.maximum(angles * lead - backlash, 0.0)
     # On the way back the screw first crosses the backlash, so the carriage comes back with it taken up.
     travels[SLOWING_BACK:] = angles[SLOWING_BACK:] * lead
     return PassEvents(times, angles, travels)

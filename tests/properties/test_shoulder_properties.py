@@ -158,6 +158,34 @@ def test_own_reactions_have_the_middle_of_the_stops_and_a_little_more_spread():
     assert drawn.max() > stops.max()
 
 
+def test_own_reactions_lie_beside_the_stops_by_silvermans_width():
+    """0.9 times the lesser of deviation and quarters over 1.349, over the fifth root of the number."""
+    wide = np.array([*np.linspace(0, 1, 19), 60.0])
+    alike = np.array([0.3] * 18 + [0.5, 0.7])
+    for stops, spread in (
+        # One stop far out moves the deviation but not the quarters, which lie half a second apart.
+        (wide, np.subtract(*np.quantile(wide, (0.75, 0.25))) / 1.349),
+        (np.array([-1.0, 1.0] * 10), np.sqrt(20 / 19)),
+        # The quarters of stops that are mostly alike are none; then the deviation stands for them.
+        (alike, np.sqrt(np.sum((alike - alike.mean()) ** 2) / 19)),
+    ):
+        drawn = own_reactions_s(np.random.default_rng(4), draws=20_000, own_stops_s=stops)
+        # Beside a stop at the edge there are no others, so one side of it shows its own width.
+        highest = stops.max()
+        beside = drawn[drawn > highest] - highest
+        assert np.sqrt(np.mean(beside**2)) == pytest.approx(0.9 * spread * 20**-0.2, rel=0.1)
+
+
+def test_a_spread_of_grooves_has_the_quantiles_of_the_drawn_order():
+    found = groove_spread(np.arange(101.0)[::-1])
+    drawn = (found.mean_mm, found.in_95_mm, found.in_99_mm, found.widest_mm)
+    assert drawn == pytest.approx((50, 95, 99, 100))
+    # Of whole numbers in a row: n (n + 1) / 12.
+    assert found.sd_mm == pytest.approx(np.sqrt(101 * 102 / 12))
+    single = groove_spread(2.5)
+    assert (single.mean_mm, single.sd_mm, single.in_95_mm, single.widest_mm) == (2.5, 0.0, 2.5, 2.5)
+
+
 def test_too_few_stops_do_not_stand_for_a_hand():
     with pytest.raises(RangeError, match="9 stops"):
         own_reactions_s(np.random.default_rng(1), draws=10, own_stops_s=[0.3] * 9)
@@ -257,3 +285,30 @@ def test_drawn_passes_keep_the_middle_of_the_stop_and_each_doubt_moves_its_own()
     )
     assert uneven.speed_share.min() == 0
     assert uneven.speed_share.max() > 2
+
+
+PARTS = {
+    "stopping": BRAKE,
+    "doubts": PassDoubts(),
+    "work": replace(WORK, full_step_mm=0.01, torque_share=0.3),
+    "job": ShoulderJob(1.0, 2.5, 0.5, 0.3, 11),
+    "circuit": BrakeCircuit(0.864, 1.2, 12.0, 2.0, 0.045),
+}
+# What may be below zero or is refused together with others, in words of its own.
+OTHERWISE = ("thread_lead_mm", "coulomb_rad_s2", "viscous_per_s", "windage_per_rad")
+
+
+@pytest.mark.parametrize(
+    ("part", "name"),
+    [(part, name) for part, held in PARTS.items() for name in vars(held) if name not in OTHERWISE],
+)
+def test_each_number_of_a_pass_below_zero_is_refused_by_its_name(part, name):
+    given = PARTS | {part: replace(PARTS[part], **{name: -1})}
+    doubts = given.pop("doubts")
+
+    def a_pass():
+        draw_passes(np.random.default_rng(1), draws=2, stopping=given["stopping"], doubts=doubts)
+        return passes(100, reaction_s=0.3, **given)
+
+    with pytest.raises(RangeError, match=rf"^{name} is -1; it must "):
+        a_pass()
