@@ -90,7 +90,7 @@ def peak_chip_mm(feed_per_tooth_mm, *, width_mm, diameter_mm):
     ------
     Derived here: the tooth's way across the feed where it enters or leaves.
     """
-    share = _share(width_mm, diameter_mm)
+    share = width_share(width_mm, diameter_mm)
     narrow = 2 * np.sqrt(share * (1 - share))
     return positive("feed_per_tooth_mm", feed_per_tooth_mm) * np.where(share >= 0.5, 1.0, narrow)
 
@@ -134,7 +134,7 @@ def nearly_mean_chip_mm(feed_per_tooth_mm, *, width_mm, diameter_mm):
     ------
     Textbook approximation of the mean along the arc.
     """
-    return positive("feed_per_tooth_mm", feed_per_tooth_mm) * np.sqrt(_share(width_mm, diameter_mm))
+    return positive("feed_per_tooth_mm", feed_per_tooth_mm) * np.sqrt(width_share(width_mm, diameter_mm))
 
 
 def tooth_feed_mm(peak_chip_mm, *, width_mm, diameter_mm):
@@ -233,7 +233,8 @@ def _thinning(width_mm, diameter_mm):
     return peak_chip_mm(1.0, width_mm=width_mm, diameter_mm=diameter_mm)
 
 
-def _share(width_mm, diameter_mm):
+def width_share(width_mm, diameter_mm):
+    """Width of a cut over the cutter's diameter; a cut wider than the cutter is refused."""
     width, across = (
         np.asarray(positive(name, length_mm), dtype=float)
         for name, length_mm in (("width_mm", width_mm), ("diameter_mm", diameter_mm))

@@ -9,6 +9,7 @@ from machinelab.errors import RangeError
 from machinelab.ranges import not_negative, positive
 from machinelab.work.cutting import Cut
 from machinelab.work.cutting_force import specific_force_n_mm2
+from machinelab.work.milling_chip import width_share
 
 RAD_S_PER_RPM = np.pi / 30
 
@@ -179,15 +180,7 @@ def milling(
     ------
     Textbook: power is specific force times metal removed, at the mean thickness of the chip.
     """
-    width, across = (
-        np.asarray(positive(name, length_mm), dtype=float)
-        for name, length_mm in (("width_mm", width_mm), ("diameter_mm", diameter_mm))
-    )
-    share = width / across
-    if np.any(share > 1):
-        raise RangeError(
-            f"width_mm is {np.nanmax(width):g}, more than the cutter's {np.nanmin(across):g} mm."
-        )
+    share = width_share(width_mm, diameter_mm)
     shape = (
         2 * np.sin(np.radians(positive("approach_angle_deg", approach_angle_deg))) / np.arccos(1 - 2 * share)
     )
@@ -199,10 +192,10 @@ def milling(
         force_factor=force_factor,
     )
     removed_mm3 = (
-        positive("depth_mm", depth_mm) * width * feed_per_tooth_mm * positive("cutter_teeth", cutter_teeth)
+        positive("depth_mm", depth_mm) * width_mm * feed_per_tooth_mm * positive("cutter_teeth", cutter_teeth)
     )
     torque = removed_mm3 * specific / (2000 * np.pi)
-    return Cut(chip, specific, torque * 2000 / across, torque, torque * RAD_S_PER_RPM * speed_rpm)
+    return Cut(chip, specific, torque * 2000 / diameter_mm, torque, torque * RAD_S_PER_RPM * speed_rpm)
 
 
 def tapping(
@@ -281,5 +274,5 @@ def tapping(
     )
     torque = specific * pitch**2 * across / 8000
     return Cut(
-        chip_thickness_mm, specific, torque * 2000 / across, torque, torque * RAD_S_PER_RPM * speed_rpm
+        chip_thickness_mm, specific, torque * 2000 / diameter_mm, torque, torque * RAD_S_PER_RPM * speed_rpm
     )
