@@ -281,7 +281,8 @@ def test_of_two_falls_the_deeper_is_taken_and_the_other_named():
     top, bottom = steepest_fall(time_s, speed_rpm, 1.0, notes)
     assert (time_s[top], speed_rpm[bottom]) == pytest.approx((24, 0))
     assert notes == [
-        "The speed falls more than once; the fall that starts near 24 s was fitted and the one near 4 s left out."
+        "The speed falls more than once; the fall that starts near 24 s was fitted and the one near 4 s left "
+        "out."
     ]
 
 
@@ -309,8 +310,8 @@ def test_a_speed_that_never_falls_is_told_with_the_time_that_was_looked_at():
     with pytest.raises(LogError) as refusal:
         steepest_fall(*straight((1, 0), (9, 800), (12, 800)), 1.0, [])
     assert str(refusal.value) == (
-        "The speed never falls in this log, from 1 s to 12 s: is the drive still on, or is this a run-up? Start "
-        "logging at a steady speed, switch the drive off, and log until the chuck stands still."
+        "The speed never falls in this log, from 1 s to 12 s: is the drive still on, or is this a run-up? "
+        "Start logging at a steady speed, switch the drive off, and log until the chuck stands still."
     )
 
 
@@ -346,7 +347,7 @@ def test_a_stretch_that_falls_by_less_than_a_quarter_of_what_comes_later_is_a_sh
 
 
 def test_stamps_and_counts_are_mean_speeds_between_neighbours_dated_to_the_middle():
-    """Two marks a turn at 0.1 s are 300 rpm; 90 counts of 2700 in 0.2 s are 10 rpm, whichever way they run."""
+    """Two marks a turn at 0.1 s are 300 rpm; 90 counts of 2700 in 0.2 s are 10 rpm, either way."""
     stamps = SimpleNamespace(speed_rpm=None, pulse_s=[0.0, 0.1, 0.3], marks_per_turn=2)
     time_s, speed_rpm = speeds_of(stamps)
     assert (time_s, speed_rpm) == (pytest.approx([0.05, 0.2]), pytest.approx([300, 150]))
