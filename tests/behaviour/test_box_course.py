@@ -4,8 +4,10 @@ import pytest
 
 from machinelab.controls.course import FORWARD, REVERSE, SHORT, Breach, Courses
 from machinelab.controls.events import (
+    BREAKS,
     BY_ITSELF,
     EMPTY,
+    FAULT,
     GUARD_OPEN,
     GUARD_SHUT,
     MOVE,
@@ -21,7 +23,7 @@ from machinelab.controls.events import (
     TIMER,
     Event,
 )
-from machinelab.controls.movements import EVERYTHING
+from machinelab.controls.movements import EVERYTHING, Movements
 from machinelab.controls.panel_reading import read_panel
 from machinelab.controls.wiring import Shown
 
@@ -463,3 +465,58 @@ def test_one_in_a_hurry_may_act_once_before_the_relays_have_settled(after, event
     course = courses.at_rest()._replace(cause=cause, hurry=had)
     assert courses.go_on(course, WAITS, after, event, OTHER, ALL_ASK)[0].hurry is has
     assert changed(WAITS, REST)[0].hurry is False
+
+
+HANDS = read_panel(
+    {
+        "switch": {
+            "mains": {"pos": ["off", "on"]},
+            "start": {"pos": ["up", "down"], "momentary": "up"},
+            "estop": {"pos": ["out", "in"]},
+            "guard": {"pos": ["shut", "open"]},
+            "mode": {"pos": ["lathe", "mill"]},
+            "dir": {"pos": ["off", "fwd"]},
+            "lamp": {"pos": ["off", "on"]},
+        },
+        "contact": {"S1": {"of": "mains", "closed": ["on"]}},
+        "load": {"drive": {"on": "S1"}},
+        "rules": {"start_actions": ["start:down", "dir:fwd", "mode:mill"]},
+    }
+)
+
+
+def all_but(switch):
+    return EVERYTHING & ~(1 << switch)
+
+
+@pytest.mark.parametrize(
+    ("event", "kinds", "asks"),
+    [
+        (Event(MOVE, 0, 1), POWER_ON, (all_but(0), 0)),
+        (Event(MOVE, 0, 0), POWER_OFF, (0, 0)),
+        # The start action is the wish of its own switch, and letting a button go takes no wish back.
+        (Event(MOVE, 1, 1), START, (all_but(1), 2)),
+        (Event(MOVE, 1, 0), OTHER, (EVERYTHING, 0)),
+        (Event(MOVE, 2, 1), STOP_IN, (0, 0)),
+        (Event(MOVE, 2, 0), STOP_OUT, (all_but(2), 0)),
+        (Event(MOVE, 3, 1), GUARD_OPEN, (all_but(3), 0)),
+        (Event(MOVE, 3, 0), GUARD_SHUT, (all_but(3), 0)),
+        (Event(MOVE, 4, 0), SELECTED, (0, 0)),
+        (Event(MOVE, 4, 1), SELECTED | START, (0, 16)),
+        (Event(MOVE, 5, 1), START, (all_but(5), 32)),
+        (Event(MOVE, 5, 0), OTHER, (all_but(5), 0)),
+        (Event(MOVE, 6, 1), OTHER, (all_but(6), 0)),
+        (Event(TICK, 3), 0, ALL_ASK),
+        (Event(BREAKS), FAULT, ALL_ASK),
+        (Event(STANDS, 1), BY_ITSELF, ALL_ASK),
+        (Event(EMPTY, 0), BY_ITSELF, ALL_ASK),
+        (Event(TIMER, 0), BY_ITSELF, ALL_ASK),
+    ],
+)
+def test_each_movement_has_its_kinds_of_cause_and_keeps_gives_or_withdraws_wishes(event, kinds, asks):
+    assert Movements(HANDS).cause(event) == (kinds, asks)
+
+
+def test_only_switches_that_reach_a_rung_or_play_a_part_are_moved():
+    moves = Movements(HANDS).of((0, 0, 0, 0, 0, 0, 0))
+    assert moves == tuple(Event(MOVE, switch, 1) for switch in (0, 2, 3, 4))

@@ -12,8 +12,10 @@ from machinelab.controls.fault import (
     WELDED,
     WIRE_OPEN,
     Fault,
+    every_fault,
 )
 from machinelab.controls.panel_reading import read_panel
+from machinelab.controls.settling import can_start
 from machinelab.controls.wiring import BETWEEN, OPERATED, RELEASED, Standing, Wiring
 
 SWITCHES = {
@@ -263,3 +265,72 @@ def test_a_hand_moves_one_switch_at_a_time_to_the_next_position():
         (Event(MOVE, DIR, 2), (0, 2, 0)),
         (Event(MOVE, ESTOP, 1), (0, 1, 1)),
     }
+
+
+WAITS = {
+    "switch": {"dir": {"pos": ["off", "fwd"]}},
+    "contact": {"F": {"of": "dir", "closed": ["fwd"]}},
+    "relay": {"T": relay("F", "T", pickup_ms=5, slow_drop_s=2)},
+    "load": {"board": {"on": "not F"}, "feed": {"on": "F and not F", "kind": "motion"}},
+    "motor": {"mill": {"source": "board", "fwd": "F"}, "lathe": {"source": "board", "fwd": "T_b"}},
+}
+
+
+@pytest.mark.parametrize(
+    ("fault", "starts"), [(None, True), (Fault(STUCK_IN, "T"), False), (Fault(OPEN, "T_b"), False)]
+)
+def test_what_starts_only_when_a_timer_ends_can_still_start(fault, starts):
+    wiring = Wiring(read_panel(WAITS), fault)
+    held = wiring.number(Standing((1,), (OPERATED,), (0,)))
+    assert can_start(wiring, [held]) is starts
+
+
+def test_a_feed_alone_counts_as_something_that_can_start():
+    described = WAITS | {"load": {"board": {"on": "F and not F"}, "feed": {"on": "T_a", "kind": "motion"}}}
+    wiring = Wiring(read_panel(described))
+    assert can_start(wiring, [wiring.at_rest()])
+    described["load"]["feed"]["kind"] = "lamp"
+    wiring = Wiring(read_panel(described))
+    assert not can_start(wiring, [wiring.at_rest()])
+
+
+def test_every_contact_coil_armature_and_wire_can_fail_each_in_its_own_way():
+    described = {"switch": SWITCHES, "contact": {"S1": CONTACTS["S1"]}, "relay": {"K": relay("S1", "K")}}
+    found = every_fault(read_panel(described | {"load": {"drive": {"on": "K_a"}}}))
+    assert [fault.words for fault in found] == [
+        *("S1 welded", "S1 never closes", "K_a welded", "K_a never closes", "K_b welded", "K_b never closes"),
+        *("K coil never fed", "K coil always fed", "K armature sticks pulled in"),
+        *("K armature sticks released", "wire to drive broken"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "part", "can_begin"),
+    [
+        (WELDED, "A", True),
+        (WELDED, "B", False),
+        (OPEN, "A", True),
+        (OPEN, "B", True),
+        (COIL_DEAD, "K", True),
+        (COIL_FED, "M", True),
+        (STUCK_IN, "K", True),
+        (STUCK_IN, "M", False),
+        (STUCK_OUT, "K", False),
+        (STUCK_OUT, "M", True),
+        (WIRE_OPEN, "drive", True),
+    ],
+)
+def test_a_contact_welds_only_while_closed_and_an_armature_sticks_where_it_is(kind, part, can_begin):
+    assert Fault(kind, part).can_happen(frozenset({"A"}), frozenset({"K"})) is can_begin
+
+
+def test_what_was_met_once_is_not_worked_out_again():
+    wiring = wired(K=relay("S1", "K", pickup_ms=[5, 15]))
+    number = wiring.switched(wiring.at_rest(), MAINS, 1)
+    assert wiring.number(wiring.standings[number]) == number
+    assert wiring.ticked(number) is wiring.ticked(number)
+    assert wiring.moved(number) is wiring.moved(number)
+    assert wiring.movements.of((1, 1, 0)) is wiring.movements.of((1, 1, 0))
+    move = Event(MOVE, MAINS, 1)
+    assert wiring.movements.cause(move) is wiring.movements.cause(move)
+    assert wiring.step(move, number).mark == wiring.step(move, number).mark

@@ -394,6 +394,29 @@ def test_rows_that_do_not_fit_are_counted():
     assert "off/fwd" not in {position for row in rows for position in row.positions[:1]}
 
 
+@pytest.mark.parametrize(
+    ("first_ms", "second_ms", "motor", "slowest_s"),
+    [
+        ([10, 20], [10, 15], "D and M_a", 0.035),
+        ([10, 20], [10, 25], "D and M_a", 0.045),
+        ([10, 20], [5, 15], "D and K_a", 0.020),
+        ([10, 20], [5, 15], "D and ES", 0.0),
+        ([5, 5], [12, 12], "D and M_a", 0.020),
+    ],
+)
+def test_one_relay_behind_the_other_lets_go_after_the_longest_times_of_both(
+    first_ms, second_ms, motor, slowest_s
+):
+    """In ticks of 5 ms, rounded up; a motor that the mushroom itself cuts off waits for no relay."""
+    relays = {
+        "K": {"coil": "S1 and ES", "no": ["K_a"], "dropout_ms": first_ms},
+        "M": {"coil": "K_a", "no": ["M_a"], "dropout_ms": second_ms},
+    }
+    found = explore(read_panel(box({"relay": relays}, lathe(fwd=motor))))
+    assert found.slowest_stop_s == pytest.approx(slowest_s)
+    assert found.verdict("R2t") == "kept"
+
+
 def test_the_rows_of_one_relay_come_before_those_of_two():
     """Two relays on two switches, called so that the longest list is not the last by the alphabet."""
     relays = {"KA": {"coil": "S1", "no": ["A"]}, "Z": {"coil": "D", "no": ["B"]}}
@@ -530,5 +553,7 @@ def test_what_was_looked_at_is_told_in_one_line():
     found = explore(panel)
     assert found.coverage == (f"{found.states} states, 3 switches, 1 relays, delays as typed, no fault")
     assert found.breaches == ("R3", "R4", "R7")
+    assert replace(found, states=1_234_567).coverage.startswith("1 234 567 states, 3 switches")
+    assert replace(found, finished=False).coverage.endswith("no fault; NOT FINISHED")
     with_fault = explore(panel, fault=Fault("welded", "ES"))
     assert with_fault.coverage.endswith("delays as typed, with the fault: ES welded")
