@@ -10,6 +10,7 @@ from machinelab.accuracy.collars import bending_taper_mm
 from machinelab.accuracy.runout import Runout, runout
 from machinelab.accuracy.tram import cross_slide_mm_m, face_hollow_mm
 from machinelab.estimate import Estimate
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 from machinelab.workbook.verdict import Verdict, verdict
 
 # Lobes that a three-jaw chuck leaves.
@@ -28,6 +29,7 @@ class AlignmentResult:
     tests: tuple[AlignmentTest, ...]
     causes: Alignment
     foot_base_mm: float
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def cures(self) -> tuple[str, ...]:
@@ -64,7 +66,7 @@ class AlignmentResult:
             return ""
         side = "front" if twist.value > 0 else "back"
         return (
-            f"the bed is twisted by {abs(twist.value):.2f} mm/m in each metre: at the tailstock end raise "
+            f"the bed is twisted by {self.lengths.twist.told(abs(twist.value))}: at the tailstock end raise "
             f"the foot that lets the {side} sink, until the level reads alike at both ends."
         )
 
@@ -73,16 +75,17 @@ class AlignmentResult:
             return ""
         way = "towards the tool" if skew.value > 0 else "away from the tool"
         shim = abs(skew.value) / 1000 * self.foot_base_mm
+        told, lean = self.lengths.told, self.lengths.lean.told(abs(skew.value))
         return (
-            f"swing the far end of the spindle's axis {way} by {abs(skew.value):.3f} mm/m, that is "
-            f"{shim:.3f} mm at feet {self.foot_base_mm:.0f} mm apart."
+            f"swing the far end of the spindle's axis {way} by {lean}, that is {told(shim, 3)} at feet "
+            f"{told(self.foot_base_mm, 0)} apart."
         )
 
     def _set_tailstock(self, offset: Estimate) -> str:
         if not _sure(offset):
             return ""
         way = "towards the tool" if offset.value > 0 else "away from the tool"
-        return f"set the tailstock {way} by {abs(offset.value):.3f} mm."
+        return f"set the tailstock {way} by {self.lengths.told(abs(offset.value), 3)}."
 
 
 @dataclass(frozen=True)
@@ -94,23 +97,25 @@ class RunoutResult:
     reading_mm: np.ndarray
     reading_sd_mm: float
     limit_mm: float | None
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
-        one = self.found
+        one, told = self.found, self.lengths.told
         return (
-            f"Run-out {one.total_mm:.3f} mm in all: {one.eccentricity_mm.value:.3f} mm off centre, high at "
-            f"{one.high_deg:.0f} degrees."
+            f"Total run-out {told(one.total_mm, 3)}: {told(one.eccentricity_mm.value, 3)} off centre, "
+            f"high at {one.high_deg:.0f} degrees."
         )
 
     @property
     def details(self) -> str:
         """What else the figure shows."""
         two, three = self.found.lobes_mm[:2]
+        told = self.lengths.told
         return (
-            f"Oval by {two.value:.4f} mm, three-cornered by {three.value:.4f} mm (half swings); "
-            f"{self.found.roundness_mm:.3f} mm would be left if it were centred."
+            f"Oval by {told(two.value, 4)}, three-cornered by {told(three.value, 4)} (half swings); "
+            f"{told(self.found.roundness_mm, 3)} would be left if it were centred."
         )
 
     @property
@@ -121,7 +126,7 @@ class RunoutResult:
             return "No eccentricity is proven: leave it as it is."
         tap = (
             f"Turn {one.high_deg:.0f} degrees under the dial and tap there, by "
-            f"{one.eccentricity_mm.value:.3f} mm: half of what the dial swings."
+            f"{self.lengths.told(one.eccentricity_mm.value, 3)}: half of what the dial swings."
         )
         three = one.lobes_mm[1]
         if three.interval[0] > 0 and three.value > one.eccentricity_mm.value / 2:
@@ -173,6 +178,7 @@ class FaceResult:
     hollow_mm: float
     uncertainty_mm: float
     diameter_mm: float
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def allowed_mm(self) -> float:
@@ -190,26 +196,31 @@ class FaceResult:
         lean = float(cross_slide_mm_m(self.hollow_mm, self.diameter_mm))
         shape = "hollow" if self.hollow_mm >= 0 else "proud"
         return (
-            f"The face is {shape} by {abs(self.hollow_mm):.4f} mm, half of what the dial shows on the far "
-            f"side: the cross slide is {abs(lean):.3f} mm/m off square."
+            f"The face is {shape} by {self.lengths.told(abs(self.hollow_mm), 4)}, half of what the dial "
+            f"shows on the far side: the cross slide is {self.lengths.lean.told(abs(lean))} off square."
         )
 
 
-def judge_face(*, far_side_mm, diameter_mm, doubt_mm) -> FaceResult:
+def judge_face(*, far_side_mm, diameter_mm, doubt_mm, lengths=MILLIMETRES) -> FaceResult:
     """Take the reading on the far side of a face apart; the dial shows the error twice there."""
     hollow = float(face_hollow_mm(float(far_side_mm)))
-    return FaceResult(hollow, float(doubt_mm) / 2, float(diameter_mm))
+    return FaceResult(hollow, float(doubt_mm) / 2, float(diameter_mm), lengths)
 
 
-def judge_alignment(tests: Sequence[AlignmentTest], *, foot_base_mm: float) -> AlignmentResult:
+def judge_alignment(
+    tests: Sequence[AlignmentTest], *, foot_base_mm: float, lengths: ShopLengths = MILLIMETRES
+) -> AlignmentResult:
     """Tell the causes apart."""
-    return AlignmentResult(tuple(tests), separate_causes(tests), foot_base_mm)
+    return AlignmentResult(tuple(tests), separate_causes(tests), foot_base_mm, lengths)
 
 
-def judge_runout(rows: np.ndarray, *, reading_sd_mm: float, limit_mm: float | None) -> RunoutResult:
+def judge_runout(
+    rows: np.ndarray, *, reading_sd_mm: float, limit_mm: float | None, lengths: ShopLengths = MILLIMETRES
+) -> RunoutResult:
     """Take lines of angle in degrees and reading in mm apart."""
     angle, reading = np.asarray(rows, dtype=float).T
-    return RunoutResult(runout(angle, reading, lobes=LOBES), angle, reading, reading_sd_mm, limit_mm)
+    found = runout(angle, reading, lobes=LOBES)
+    return RunoutResult(found, angle, reading, reading_sd_mm, limit_mm, lengths)
 
 
 def _sure(estimate: Estimate) -> bool:

@@ -241,7 +241,7 @@ class JobPlan:
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
-        name, rim = self.title, self.machine.lengths.rim(self.cutting_speed_m_min)
+        name, rim = self.title, self.machine.lengths.rim.told(self.cutting_speed_m_min)
         if self.too_fast_for_the_tool:
             return (
                 f"{name}: no steady speed is slow enough for the tool; at {self.speed_rpm:.0f} rpm it "

@@ -15,7 +15,7 @@ def speeds_table(plan: JobPlan) -> pd.DataFrame:
     """Low, typical and high: cutting speed, spindle speed, and what the machine makes of it."""
     wanted = (plan.wanted.low_m_min, plan.wanted.typical_m_min, plan.wanted.high_m_min)
     rows = [
-        (end, plan.machine.lengths.rim(speed), f"{rpm:.0f} rpm", _made_of(plan, rpm))
+        (end, plan.machine.lengths.rim.told(speed), f"{rpm:.0f} rpm", _made_of(plan, rpm))
         for end, speed, rpm in zip(ENDS, wanted, plan.band_rpm, strict=True)
     ]
     return _table(rows, ["", "cutting speed", "spindle", "on this machine"])
@@ -37,7 +37,7 @@ def by_operation(plan: JobPlan, operations: Iterable[str]) -> pd.DataFrame:
 
 
 def _range(plan: JobPlan) -> str:
-    rim = plan.machine.lengths.rim
+    rim = plan.machine.lengths.rim.told
     return f"{rim(plan.wanted.low_m_min).split()[0]} to {rim(plan.wanted.high_m_min)}"
 
 
@@ -52,7 +52,7 @@ def _made_of(plan: JobPlan, rpm: float) -> str:
 
 def _cut(plan: JobPlan, speed_rpm: float) -> str:
     diameter = float(plan.job.diameter_mm)
-    return plan.machine.lengths.rim(cutting_speed_m_min(speed_rpm, diameter_mm=diameter))
+    return plan.machine.lengths.rim.told(cutting_speed_m_min(speed_rpm, diameter_mm=diameter))
 
 
 def _table(rows: list, columns: list[str]) -> pd.DataFrame:

@@ -17,6 +17,7 @@ from machinelab.accuracy.mark_ranking import (
 )
 from machinelab.accuracy.marks import DriveElement, seen_spacing_mm, spacing_mm
 from machinelab.errors import RangeError
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 # The feed is known from the gearing, or measured to about this share; common practice, no source.
 FEED_SHARE = 0.005
@@ -54,6 +55,7 @@ class MarkResult:
     ranking: MarkRanking
     test: TellingTest | None
     leaders: tuple[str, ...]
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def suspects(self) -> list[tuple[str, float]]:
@@ -74,7 +76,8 @@ class MarkResult:
     def details(self) -> str:
         """What else is to be said."""
         last = self.cuts[-1]
-        said = f"The marks stand {last.spacing_mm:.3f} mm apart, +/- {2 * last.sd_mm:.3f} (k=2)."
+        told, number = self.lengths.told, self.lengths.number
+        said = f"The marks stand {told(last.spacing_mm, 3)} apart, +/- {number(2 * last.sd_mm, 3)} (k=2)."
         if self.ranking.cannot_tell:
             said += f" Cannot be told from: {'; '.join(self.ranking.cannot_tell[:3])}."
         return said
@@ -85,12 +88,13 @@ class MarkResult:
         if self.test is None:
             return ""
         places = "; ".join(
-            f"{name}: {_apart(place)}"
+            f"{name}: {_apart(place, self.lengths)}"
             for name, place in zip(self.leaders, self.test.foretold_mm, strict=True)
         )
+        feed, speed = self.lengths.short(self.test.feed_mm), self.test.speed_rpm
         return (
-            f"Next, cut at a feed of {self.test.feed_mm:.3g} mm and {self.test.speed_rpm:.0f} rpm and "
-            f"measure again. The marks would then stand so: {places}."
+            f"Next, cut at a feed of {feed} and {speed:.0f} rpm and measure again. The marks would then "
+            f"stand so: {places}."
         )
 
 
@@ -100,6 +104,7 @@ def weigh(
     *,
     screw_lead_mm: float,
     speeds_rpm: tuple[float, float],
+    lengths: ShopLengths = MILLIMETRES,
 ) -> MarkResult:
     """Weigh every part against every cut, one after the other, and find the cut that would tell most."""
     if not cuts:
@@ -133,7 +138,7 @@ def weigh(
             feeds_mm=[last.feed_mm * share for share in OTHER_SHARES],
             speeds_rpm=[float(np.clip(last.speed_rpm * share, low, high)) for share in OTHER_SHARES],
         )
-    return MarkResult(tuple(cuts), ranking, test, tuple(leaders))
+    return MarkResult(tuple(cuts), ranking, test, tuple(leaders), lengths)
 
 
 def read_cuts(rows: np.ndarray, *, ruler_mm: float) -> list[MarkCut]:
@@ -150,14 +155,19 @@ def read_cuts(rows: np.ndarray, *, ruler_mm: float) -> list[MarkCut]:
 
 
 def element_table(
-    elements: Sequence[DriveElement], *, feed_mm: float, speed_rpm: float, screw_lead_mm: float
+    elements: Sequence[DriveElement],
+    *,
+    feed_mm: float,
+    speed_rpm: float,
+    screw_lead_mm: float,
+    lengths: ShopLengths = MILLIMETRES,
 ) -> pd.DataFrame:
     """Where the marks of every part would stand at a feed and a speed."""
     rows = []
     for one in elements:
         cut = {"feed_mm": feed_mm, "speed_rpm": speed_rpm, "screw_lead_mm": screw_lead_mm}
         true, seen = float(spacing_mm(one, **cut)), float(seen_spacing_mm(one, **cut))
-        rows.append((one.name, one.locked_to, f"{true:.4g} mm", _apart(seen)))
+        rows.append((one.name, one.locked_to, lengths.short(true, 4), _apart(seen, lengths)))
     columns = ["part", "keeps step with the", "marks along the tool's path", "as seen along the bar"]
     return pd.DataFrame(rows, columns=columns).set_index("part").rename_axis(None)
 
@@ -169,5 +179,5 @@ def percent(share: float) -> str:
     return f"{share:.0%}" if share >= 1 - MOST_SURE else f"under {1 - MOST_SURE:.0%}"
 
 
-def _apart(place_mm: float) -> str:
-    return f"{place_mm:.3g} mm" if np.isfinite(place_mm) else "not to be seen"
+def _apart(place_mm: float, lengths: ShopLengths) -> str:
+    return lengths.short(place_mm) if np.isfinite(place_mm) else "not to be seen"

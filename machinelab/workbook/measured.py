@@ -58,7 +58,8 @@ def with_interval(estimate: Estimate, unit: str = "", *, finest: int = 3) -> str
     """Write an estimate and its 95 % interval, no finer than its doubt allows, nor than so many places."""
     low, high = estimate.interval
     places = min(max(math.ceil(-math.log10((high - low) / 2)), 0), finest) if high > low else 1
-    return f"{estimate.value:.{places}f} ({low:.{places}f} to {high:.{places}f}) {unit}".rstrip()
+    shown = f"z.{places}f"
+    return f"{estimate.value:{shown}} ({low:{shown}} to {high:{shown}}) {unit}".rstrip()
 
 
 def _at(number: Decimal, place: int) -> Decimal:

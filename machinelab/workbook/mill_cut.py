@@ -17,6 +17,7 @@ from machinelab.work.cutting_speeds import CuttingSpeed, cutting_speed, speed_fo
 from machinelab.work.milling_chip import heaviest_tooth_mm, peak_chip_mm, tooth_feed_mm
 from machinelab.work.rotating_tools import milling
 from machinelab.workbook.machine import Machine
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths, shop_lengths
 
 # Carbon brushes, both together; from memory. Friction of the motor: common practice, no source.
 BRUSH_DROP_V, LIGHT_SHARE = 2.0, 0.08
@@ -41,6 +42,7 @@ class MillHead:
     lowest_rpm: float
     train: DriveTrain | None
     missing: tuple[str, ...]
+    lengths: ShopLengths = MILLIMETRES
 
     @cached_property
     def speeds_rpm(self) -> np.ndarray:
@@ -176,7 +178,7 @@ class MillCut:
         too_fast = ", but turns too fast for this cutter" if self.burns else ""
         return (
             f"The head {verb} this cut for hours{too_fast}: it asks {self.asked_nm:.2f} N m{of} at "
-            f"{self.speed_rpm:.0f} rpm, table at {self.feed_mm_min:.0f} mm/min."
+            f"{self.speed_rpm:.0f} rpm, table at {self.head.lengths.travel(self.feed_mm_min)}."
         )
 
     @property
@@ -209,13 +211,14 @@ class MillCut:
                 f" (the cut is narrow and thins the chip to {self.thinning:.2f} of the feed, so the feed may "
                 f"be {1 / self.thinning:.2f} times the chip)"
             )
-        told = f"Feed {self.tooth_feed_mm:.3f} mm for each tooth{thin}."
+        lengths = self.head.lengths
+        told = f"Feed {lengths.told(self.tooth_feed_mm, 3)} for each tooth{thin}."
         if self.chip_mm < RUBS_BELOW_MM:
-            told += f" Chips below {RUBS_BELOW_MM:g} mm rub instead of cutting."
+            told += f" Chips below {lengths.short(RUBS_BELOW_MM, 1)} rub instead of cutting."
         if self.runout_mm >= self.tooth_feed_mm:
             told += (
                 f" The cutter runs out by more than that: one tooth does all the work, "
-                f"{self.heaviest_mm:.3f} mm at a time. Mend the run-out before the feed is raised."
+                f"{lengths.told(self.heaviest_mm, 3)} at a time. Mend the run-out before the feed is raised."
             )
         return told
 
@@ -224,7 +227,7 @@ class MillCut:
         """What it means at the machine."""
         deep = ""
         if self.drives is not None:
-            deep = f" It may be {self.deepest_mm:.2g} mm deep."
+            deep = f" It may be {self.head.lengths.short(self.deepest_mm, 2)} deep."
         return (
             f"{self.speed_told} {self.chip_told}{deep} With few teeth in the cut its peaks are 1.5 to 3 "
             "times the mean (common practice, no source)."
@@ -236,7 +239,8 @@ def mill_head(machine: Machine) -> MillHead:
     known = machine.mill_head
     missing = tuple(line.label for line in machine.missing(*TORQUE_PATHS))
     lowest = known.lowest_speed_rpm or min(SMALLEST_LOWEST_RPM, known.highest_speed_rpm / 2)
-    return MillHead(known.highest_speed_rpm, lowest, None if missing else _train(machine), missing)
+    train = None if missing else _train(machine)
+    return MillHead(known.highest_speed_rpm, lowest, train, missing, shop_lengths(machine))
 
 
 def _train(machine: Machine) -> DriveTrain:
@@ -276,8 +280,8 @@ def mill_cut(
 ) -> MillCut:
     """Work a milling cut out."""
     if width_mm > diameter_mm:
+        wide, across = (head.lengths.short(size, 4) for size in (width_mm, diameter_mm))
         raise RangeError(
-            f"The cut is {width_mm:g} mm wide and the cutter {diameter_mm:g} mm: one pass cannot be wider "
-            "than the cutter."
+            f"The cut is {wide} wide and the cutter {across}: one pass cannot be wider than the cutter."
         )
     return MillCut(head, material, tool, diameter_mm, int(teeth), width_mm, depth_mm, chip_mm, runout_mm)

@@ -6,10 +6,10 @@ import numpy as np
 
 from machinelab.accuracy.tram import Tram, dish_mm, step_mm, tram
 from machinelab.workbook.measured import value_with_uncertainty
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 from machinelab.workbook.verdict import Agreement, Verdict, agrees, verdict
 
 PPM_PER_MM_M = 1000.0
-INSPECTION_MM = 300.0
 # From right over back, as the dial is swept.
 SIDES = ("right", "back right", "back", "back left", "left", "front left", "front", "front right")
 WAVE_POINTS = 181
@@ -27,6 +27,7 @@ class TramResult:
     radius_mm: float
     limit_ppm: float | None
     tap_from_pivot_mm: float
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def lean_mm_m(self) -> float:
@@ -74,19 +75,19 @@ class TramResult:
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
-        over = self.lean_mm_m * INSPECTION_MM / 1000
+        leans = self.lengths.slope(PPM_PER_MM_M * self.lean_mm_m)
         if not self.proven:
-            return f"No lean is proven: {over:.3f} mm over {INSPECTION_MM:.0f} mm is within the dial's doubt."
+            return f"No lean is proven: {leans} is within the dial's doubt."
         return (
-            f"The head leans {over:.3f} mm over {INSPECTION_MM:.0f} mm of table, its top to the {self.side}: "
-            f"tap it to the {self.other_side}."
+            f"The head leans {leans} of table, its top to the {self.side}: tap it to the {self.other_side}."
         )
 
     @property
     def details(self) -> str:
         """What else the figure shows."""
+        told = self.lengths.told
         return (
-            f"The dial swings {self.found.total_mm:.3f} mm in all; {self.found.uneven_mm:.3f} mm of the "
+            f"In all the dial swings {told(self.found.total_mm, 3)}; {told(self.found.uneven_mm, 3)} of the "
             "worst reading is no lean but the table, a chip, or the dial."
         )
 
@@ -95,20 +96,22 @@ class TramResult:
         """What to do, in words."""
         if not self.proven:
             return "Leave the head as it is; a larger sweep or a finer dial would tell more."
+        falls, tapped = (self.lengths.told(size, 3) for size in (self.falls_by_mm, self.tap_mm))
         return (
             f"Set the dial to the {self.side}, loosen the head a little, and tap its top to the "
-            f"{self.other_side} until the reading has fallen by {self.falls_by_mm:.3f} mm, half of what it "
-            f"swings: {self.tap_mm:.3f} mm where you tap. Clamp, sweep again: clamping moves it."
+            f"{self.other_side} until the reading has fallen by {falls}, half of what it swings: {tapped} "
+            "where you tap. Clamp, sweep again: clamping moves it."
         )
 
     def face_told(self, *, cutter_mm: float, width_mm: float, step_over_mm: float) -> str:
         """What the lean does to a milled face."""
         along, across = abs(self.found.lean_right_mm_m.value), abs(self.found.lean_back_mm_m.value)
         dish = float(dish_mm(along, cutter_mm, min(width_mm, cutter_mm)))
+        short, small = self.lengths.short, self.lengths.small.told
         return (
-            f"A {cutter_mm:.3g} mm cutter fed along X mills a face {1000 * dish:.1f} µm hollow over "
-            f"{min(width_mm, cutter_mm):.3g} mm, and leaves steps of "
-            f"{1000 * float(step_mm(across, step_over_mm)):.1f} µm from pass to pass."
+            f"A {short(cutter_mm)} cutter fed along X mills a face {small(dish)} hollow over "
+            f"{short(min(width_mm, cutter_mm))}, and leaves steps of {small(step_mm(across, step_over_mm))} "
+            "from pass to pass."
         )
 
     def verdict(self) -> Verdict:
@@ -194,11 +197,12 @@ def judge_tram(
     reading_sd_mm: float,
     limit_ppm: float | None,
     tap_from_pivot_mm: float,
+    lengths: ShopLengths = MILLIMETRES,
 ) -> TramResult:
     """Take lines of angle in degrees and reading in mm."""
     angle, reading = np.asarray(rows, dtype=float).T
     found = tram(angle, reading, sweep_radius_mm=radius_mm, reading_sd_mm=reading_sd_mm)
-    return TramResult(found, angle, reading, radius_mm, limit_ppm, tap_from_pivot_mm)
+    return TramResult(found, angle, reading, radius_mm, limit_ppm, tap_from_pivot_mm, lengths)
 
 
 def side_of(angle_deg: float) -> str:

@@ -8,7 +8,7 @@ import pandas as pd
 from machinelab.accuracy.slop import Slop, own_shares_mm, slop
 from machinelab.accuracy.suspects import TESTS, Ranking, rank_suspects
 from machinelab.workbook.mark_results import percent
-from machinelab.workbook.measured import with_interval
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 JOINTS = ("saddle", "cross slide", "top slide", "tool post", "tool")
 
@@ -19,6 +19,7 @@ class SlopResult:
 
     joints: tuple[str, ...]
     found: tuple[Slop, ...]
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def worst(self) -> int:
@@ -31,12 +32,13 @@ class SlopResult:
         worst = self.found[self.worst]
         if worst.gap_mm.interval[0] <= 0:
             return "No free play is proven at any joint; what moves is spring."
-        return f"The {self.joints[self.worst]} has the most free play: {with_interval(worst.gap_mm)} mm."
+        play = self.lengths.estimate(worst.gap_mm, 3)
+        return f"The {self.joints[self.worst]} has the most free play: {play}."
 
     def table(self) -> pd.DataFrame:
         """Each joint with play and stiffness."""
         rows = [
-            (joint, f"{with_interval(one.gap_mm)} mm", _stiff(one))
+            (joint, self.lengths.estimate(one.gap_mm, 3), _stiff(one))
             for joint, one in zip(self.joints, self.found, strict=True)
         ]
         columns = ["joint, its own share", "free play", "stiffness"]
@@ -75,13 +77,14 @@ class ScratchResult:
         return TESTS[self.ranking.next_test] if self.ranking.next_test else ""
 
 
-def joint_slop(rows: np.ndarray, *, reading_sd_mm: float) -> SlopResult:
+def joint_slop(rows: np.ndarray, *, reading_sd_mm: float, lengths: ShopLengths = MILLIMETRES) -> SlopResult:
     """Take lines of force and the swing at each joint, in N and mm, apart."""
     table = np.asarray(rows, dtype=float)
     force, shares = table[:, 0], own_shares_mm_of(table[:, 1:])
     # A share is a difference of two swings, each the difference of two readings.
     sd = 2 * reading_sd_mm
-    return SlopResult(JOINTS, tuple(slop(force, share, reading_sd_mm=sd) for share in shares.T))
+    found = tuple(slop(force, share, reading_sd_mm=sd) for share in shares.T)
+    return SlopResult(JOINTS, found, lengths)
 
 
 def own_shares_mm_of(swings_mm: np.ndarray) -> np.ndarray:

@@ -10,6 +10,7 @@ from machinelab.work.chuck_push import ChuckStiffness, chuck_stiffness, gripped_
 from machinelab.work.holding import diameter_error_mm
 from machinelab.work.steady import axis_shift_mm, finger_travel_mm, roller_circle_mm, seat_rise_mm
 from machinelab.work.steady_offset import sideways_taper_mm, walk_out_bend_mm, walk_out_force_n
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 from machinelab.workbook.slender_work import Grip, SlenderWork
 from machinelab.workbook.verdict import Agreement, Verdict, agrees, verdict
 
@@ -33,6 +34,7 @@ class PushResult:
     moved_mm: np.ndarray
     bar_mm: float
     found: ChuckStiffness
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def grip(self) -> Grip:
@@ -76,7 +78,7 @@ class PushResult:
     @property
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
-        at = f"At {self.overhang_mm.max():.0f} mm"
+        at = f"At {self.lengths.told(self.overhang_mm.max(), 0)}"
         if self.times > NOT_STIFF:
             return (
                 f"{at} the end gives {self.times:.1f} times what the bar alone would: the chuck is not stiff."
@@ -89,8 +91,8 @@ class PushResult:
         turning, spring = self.found.chuck_turning_nmm_rad, self.found.chuck_spring_n_mm
         return (
             f"Against leaning in the jaws {_stiffness(turning, 'N m/rad', 1000)}; sideways "
-            f"{_stiffness(spring, 'N/µm', UM)}; {UM * self.found.push_unexplained_mm:.1f} µm of the worst "
-            "reading is left over."
+            f"{_stiffness(spring, 'N/µm', UM)}; {self.lengths.small.told(self.found.push_unexplained_mm)} of "
+            "the worst reading is left over."
         )
 
 
@@ -134,8 +136,9 @@ class TurnedBar:
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
         word = "agrees with" if self.agreement().agrees else "does not agree with"
+        spread = self.work.lengths.told(self.spread_mm, 3)
         return (
-            f"The bar is {self.spread_mm:.3f} mm thicker at its worst; its curve tells of "
+            f"The bar is {spread} thicker at its worst; its curve tells of "
             f"{self.force_n.value:.0f} N, which {word} the {self.work.force_n:.0f} N reckoned from the cut."
         )
 
@@ -172,18 +175,22 @@ class SteadySetting:
     offset_mm: float
     cut_mm: float
     elasticity_n_mm2: float
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def told(self) -> list[str]:
         """The setting and its consequences, in words."""
+        told, unit = self.lengths.told, self.lengths.unit
+        by, twice = (self.lengths.short(times * SMALL_MOVE_MM, 1) for times in (1, 2))
         return [
-            f"Middles of the tips stand {float(self.circle_mm):.2f} mm from the axis.",
-            f"One low finger moved in by {SMALL_MOVE_MM:g} mm moves the axis {SMALL_MOVE_MM:g} mm up and "
-            f"{abs(self.shift.across_mm):.3f} mm aside; both low ones, {2 * SMALL_MOVE_MM:g} mm straight up.",
-            f"Work 1 mm thicker lies {float(self.rise_mm):.2f} mm too high: set it again for each diameter.",
-            f"{abs(self.offset_mm):.2f} mm to the side, work held loosely in the chuck: a taper of "
-            f"{abs(self.taper_mm):.3f} mm on the diameter over {self.cut_mm:.0f} mm.",
-            f"The same, work held fast: it is bent, {abs(self.bend_mm):.3f} mm half way, and pulls with "
+            f"Middles of the tips stand {told(self.circle_mm, 2)} from the axis.",
+            f"One low finger moved in by {by} moves the axis {by} up and "
+            f"{told(abs(self.shift.across_mm), 3)} aside; both low ones, {twice} straight up.",
+            f"Work 1 {unit} thicker lies {float(self.rise_mm):.2f} {unit} too high: set it again for each "
+            "diameter.",
+            f"{told(abs(self.offset_mm), 2)} to the side, work held loosely in the chuck: a taper of "
+            f"{told(abs(self.taper_mm), 3)} on the diameter over {told(self.cut_mm, 0)}.",
+            f"The same, work held fast: it is bent, {told(abs(self.bend_mm), 3)} half way, and pulls with "
             f"{self.pull_n:.0f} N, turned over at each turn: it walks out of the chuck.",
             "Up or down by as much changes the diameter a hundred times less.",
         ]
@@ -221,11 +228,13 @@ class SteadySetting:
         )
 
 
-def judge_push(rows: np.ndarray, *, bar_mm: float, reading_sd_mm: float) -> PushResult:
+def judge_push(
+    rows: np.ndarray, *, bar_mm: float, reading_sd_mm: float, lengths: ShopLengths = MILLIMETRES
+) -> PushResult:
     """Take lines of overhang in mm, force in N and movement in mm; the bar is of steel."""
     out, push, moved = np.asarray(rows, dtype=float).T
     found = chuck_stiffness(out, push, moved, bar_diameter_mm=bar_mm, reading_sd_mm=reading_sd_mm)
-    return PushResult(out, push, moved, bar_mm, found)
+    return PushResult(out, push, moved, bar_mm, found, lengths)
 
 
 def judge_turned(rows: np.ndarray, *, work: SlenderWork, uncertainty_mm: float) -> TurnedBar:

@@ -23,6 +23,7 @@ from machinelab.work.holding import (
     longest_work_mm,
 )
 from machinelab.work.whip import BENT_SHARE, USUAL_SHARE, whip_limit_rpm
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 # What is cut, and the row of the table of bars that it bends like; stainless is a little softer, from memory.
 BENDS_LIKE = {
@@ -90,6 +91,8 @@ class SlenderWork:
         What the diameter may be too large.
     grip : Grip
         Stiffness of the chuck.
+    lengths : ShopLengths
+        How the shop writes lengths.
     """
 
     holding: str
@@ -103,6 +106,7 @@ class SlenderWork:
     typed_force_n: float
     allowed_mm: float
     grip: Grip = RIGID
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def force_n(self) -> float:
@@ -246,9 +250,11 @@ class SlenderView:
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
         word = "keeps" if self.keeps else "breaks"
+        told = self.work.lengths.told
         return (
-            f"{_capital(self.work.holding)}: the diameter comes out up to {self.worst_mm:.3f} mm too large, "
-            f"{self.worst_at_mm:.0f} mm out; that {word} the {self.work.allowed_mm:.3f} mm you allow."
+            f"{_capital(self.work.holding)}: the diameter comes out up to {told(self.worst_mm, 3)} too "
+            f"large, {told(self.worst_at_mm, 0)} out; that {word} the {told(self.work.allowed_mm, 3)} you "
+            "allow."
         )
 
     @property
@@ -264,7 +270,7 @@ class SlenderView:
             return "No length keeps the limit with this cut: what holds the bar gives too much already"
         if np.isinf(self.longest_mm):
             return "Bending does not bound the length with so light a cut"
-        return f"With this cut the bar may be {self.longest_mm:.0f} mm long"
+        return f"With this cut the bar may be {self.work.lengths.told(self.longest_mm, 0)} long"
 
     @property
     def speed_told(self) -> str:
@@ -288,12 +294,13 @@ class SlenderView:
     @property
     def sentence(self) -> str:
         """What it means at the machine."""
-        steady = ""
+        steady, lengths = "", self.work.lengths
         if self.work.has_steady:
-            steady = f" The steady rest helps the most {self.best_steady_mm:.0f} mm from the chuck."
+            best = lengths.told(self.best_steady_mm, 0)
+            steady = f" The steady rest helps the most {best} from the chuck."
         return (
-            f"{self.length_told}; at this length the cut may be {self.deepest_mm:.2g} mm deep.{steady} "
-            f"{self.speed_told}. {self.rule_told}"
+            f"{self.length_told}; at this length the cut may be {lengths.short(self.deepest_mm, 2)} "
+            f"deep.{steady} {self.speed_told}. {self.rule_told}"
         )
 
     @property
@@ -323,6 +330,7 @@ def view_slender(
     allowed_mm: float,
     grip: Grip = RIGID,
     top_rpm: float | None = None,
+    lengths: ShopLengths = MILLIMETRES,
 ) -> SlenderView:
     """Work a bar out, whichever way it is held."""
     work = SlenderWork(
@@ -337,6 +345,7 @@ def view_slender(
         typed_force_n,
         allowed_mm,
         grip,
+        lengths,
     )
     return view_of(work, top_rpm)
 

@@ -1,15 +1,23 @@
 """Lengths in the unit of the shop: an inch machine's tables and card speak inches, others millimetres."""
 
+import re
+import shutil
 from pathlib import Path
 
 import pytest
 
+from machinelab.estimate import Estimate
 from machinelab.units import number
 from machinelab.workbook.card.machine_rows import card_of
 from machinelab.workbook.figures.job import JobSpeeds
 from machinelab.workbook.machine import empty, load
+from machinelab.workbook.pages.alignment import AlignmentPage
 from machinelab.workbook.pages.feeds_and_speeds import FeedsAndSpeedsPage
+from machinelab.workbook.pages.marks import MarksPage
+from machinelab.workbook.pages.mill import MillPage
 from machinelab.workbook.pages.motor_and_pulleys import MotorAndPulleysPage
+from machinelab.workbook.pages.scratch import ScratchPage
+from machinelab.workbook.pages.slender import SlenderPage
 from machinelab.workbook.shop_lengths import INCHES, MILLIMETRES, shop_lengths
 from machinelab.workbook.thread_plan import thread_plan
 
@@ -50,7 +58,7 @@ def test_the_card_of_an_inch_machine_is_set_by_its_dials():
 
 
 def test_speeds_and_roughness_go_with_the_lengths():
-    assert (MILLIMETRES.rim(30.48), INCHES.rim(30.48)) == ("30 m/min", "100 ft/min")
+    assert (MILLIMETRES.rim.told(30.48), INCHES.rim.told(30.48)) == ("30 m/min", "100 ft/min")
     assert (MILLIMETRES.travel(50.8), INCHES.travel(50.8)) == ("51 mm/min", "2.0 in/min")
     assert (MILLIMETRES.fine(3.175), INCHES.fine(3.175), INCHES.fine(0.0254)) == ("3.2", "125", "1")
 
@@ -86,3 +94,77 @@ def test_the_drive_is_chosen_in_the_unit_of_the_shop(name, unit, other):
 def test_a_slope_is_told_as_the_forms_take_it(lengths, said):
     assert lengths.slope(-100) == said
     assert number(said, "ppm") == pytest.approx(100)
+
+
+def test_small_errors_and_leans_have_their_own_units():
+    assert (MILLIMETRES.small.told(0.0127), INCHES.small.told(0.0127)) == ("12.7 µm", "0.50 thou")
+    # A thousandth in a foot is a twelfth of a millimetre in a metre; over a further foot of bed it doubles.
+    assert (MILLIMETRES.lean.told(0.25), INCHES.lean.told(0.25)) == ("0.250 mm/m", "3.00 thou in 12 in")
+    assert INCHES.lean.signed(-1 / 12) == "-1.00 thou in 12 in"
+    assert INCHES.twist.told(1 / 12 / 0.3048) == "1.00 thou in 12 in for each foot"
+
+
+def test_an_interval_is_told_in_the_unit_of_the_shop_and_no_finer_than_its_doubt():
+    found = Estimate.symmetric(0.254, 0.0508)
+    assert MILLIMETRES.estimate(found, 3) == "0.25 (0.20 to 0.30) mm"
+    assert INCHES.estimate(found, 3) == "0.010 (0.008 to 0.012) in"
+    assert INCHES.lean.estimate(Estimate.symmetric(0.25, 1 / 6)) == "3 (1 to 5) thou in 12 in"
+    assert INCHES.estimate(Estimate.symmetric(0.0, 0.00001), 3).startswith("0.0000 (0.0000 to")
+
+
+def test_a_length_too_small_for_the_eye_is_told_without_powers_of_ten():
+    assert INCHES.short(0.0015, 4) == "0.00005906 in"
+    assert (MILLIMETRES.short(25.4), INCHES.short(25.4)) == ("25.4 mm", "1 in")
+
+
+@pytest.fixture
+def inch_shop(tmp_path):
+    """An inch machine with readings on all the pages that judge its truth."""
+    folder = tmp_path / "inch"
+    shutil.copytree(MACHINES["inch"], folder)
+    shutil.copy(MACHINES["demo"] / "readings.toml", folder)
+    shutil.copytree(MACHINES["demo"] / "logs", folder / "logs")
+    file = folder / "machine.toml"
+    file.write_text(f"{file.read_text(encoding='utf-8')}\n{MILL_HEAD}", encoding="utf-8")
+    return load(folder)
+
+
+MILL_HEAD = """
+[mill_head]
+highest_speed = "2200 rpm"
+lowest_speed = "150 rpm"
+"""
+# A stiffness stays in the unit of the force that was typed.
+MILLIMETRE = re.compile(r"\bmm\b|(?<!N/)µm")
+
+
+def test_an_inch_shop_reads_no_millimetre_in_what_its_lathe_does_to_work(inch_shop):
+    lathe, bar = AlignmentPage(inch_shop), SlenderPage(inch_shop)
+    said = [
+        *(lathe.alignment.headline, lathe.runout.headline, lathe.runout.details, lathe.runout.advice),
+        *(lathe.causes.to_string(), lathe.panel.meaning.value, lathe.chuck_sheet.told.value),
+        *(bar.view.headline, bar.view.details, bar.view.sentence, bar.pushed.headline, bar.turned.headline),
+        *(
+            bar.ways.to_string(),
+            bar.steady_told.text,
+            bar.tail_panel.meaning.value,
+            *bar.setting_sheet.result.told,
+        ),
+    ]
+    assert [words for words in said if MILLIMETRE.search(words)] == []
+    # The figures stand in their inches: the run-out and the bar as they were computed.
+    assert f"{lathe.runout.found.total_mm / 25.4:.4f} in" in lathe.runout.headline
+    assert f"{bar.view.worst_mm / 25.4:.4f} in" in bar.view.headline
+
+
+def test_an_inch_shop_reads_no_millimetre_in_marks_play_and_milling(inch_shop):
+    marks, scratch, mill = MarksPage(inch_shop), ScratchPage(inch_shop), MillPage(inch_shop)
+    said = [
+        *(marks.found.details, marks.found.next_cut, marks.table().to_string(), marks.picture().alt),
+        *(scratch.slop.headline, scratch.joints.to_string()),
+        *(mill.sweep.headline, mill.sweep.details, mill.sweep.cure, mill.face().text),
+        *(mill.lean().to_string(), mill.speeds().to_string(), mill.largest_cutter().text, mill.cut.sentence),
+        *(mill.cut.headline, mill.compared().loc[["you allow", "swept"]].to_string()),
+    ]
+    assert [words for words in said if MILLIMETRE.search(words)] == []
+    assert f"{marks.found.cuts[-1].spacing_mm / 25.4:.4f} in" in marks.found.details

@@ -3,6 +3,7 @@
 import numpy as np
 
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, MEASURED, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.figures.shop_scale import in_shop_unit
 
 WAVE_POINTS = 181
 
@@ -37,18 +38,20 @@ class AxisFromAbove(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.alignment_results.AlignmentResult`."""
-        skew, offset = result.causes.headstock_mm_m, result.causes.tailstock_mm
+        skew, offset, lengths = result.causes.headstock_mm_m, result.causes.tailstock_mm, result.lengths
+        in_shop_unit(self, lengths, self.plot.xaxis)
         along = np.array([0.0, 380.0])
         # A skew of a mm/m drawn a thousand times too large is a millimetre for each millimetre.
         slope = 0.0 if skew is None else np.clip(skew.value, -0.25, 0.25)
         self.axis.set_data(along, slope * along)
         self.axis.set_alpha(0.25 if skew is None else 1.0)
-        self.axis_words.set_text("axis: not told yet" if skew is None else f"axis: {skew.value:+.3f} mm/m")
+        told = "not told yet" if skew is None else lengths.lean.signed(skew.value)
+        self.axis_words.set_text(f"axis: {told}")
         self.axis_words.set_position((120, max(slope * 120, 0) + 4))
         away = 0.0 if offset is None else float(np.clip(1000 * offset.value, -80, 80))
         self.centre.set_data([396], [away])
         self.centre.set_alpha(0.25 if offset is None else 1.0)
-        words = "not told yet" if offset is None else f"{offset.value:+.3f} mm"
+        words = "not told yet" if offset is None else lengths.signed(offset.value, 3)
         self.centre_words.set_text(f"centre: {words}")
         self.centre_words.set_position((430, max(away, 38) + 4))
         self.say(result.headline, result.details)
@@ -78,6 +81,7 @@ class RunoutRound(Chart):
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.alignment_results.RunoutResult`."""
         one = result.found
+        in_shop_unit(self, result.lengths, self.plot.yaxis)
         angle = np.linspace(0, 360, WAVE_POINTS)
         first = one.mean_mm + one.eccentricity_mm.value * np.cos(np.radians(angle - one.high_deg))
         self.readings.set_data(result.angle_deg % 360, result.reading_mm)

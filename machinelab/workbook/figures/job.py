@@ -85,8 +85,8 @@ class JobSpeeds(Chart):
         self.swing_words.set_text("swing")
         self.swing_words.set_position((machine.swing_mm, FASTEST_RPM))
         self.band_words.set_text(
-            f"the tool: {machine.lengths.rim(result.wanted.low_m_min).split()[0]} to "
-            f"{machine.lengths.rim(result.wanted.high_m_min)}"
+            f"the tool: {machine.lengths.rim.told(result.wanted.low_m_min).split()[0]} to "
+            f"{machine.lengths.rim.told(result.wanted.high_m_min)}"
         )
         self.band_words.set_position((0.985 * widest, 17.0))
         self.point.set_data([float(result.job.diameter_mm)], [result.speed_rpm])

@@ -3,6 +3,7 @@
 import numpy as np
 
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, QUIET, Chart
+from machinelab.workbook.figures.shop_scale import in_shop_unit
 from machinelab.workbook.mark_results import percent
 
 ROWS = 7
@@ -39,6 +40,7 @@ class MarkPlaces(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.panels.marks.MarkView`."""
+        in_shop_unit(self, result.lengths, self.plot.xaxis)
         for row, (spot, name) in enumerate(zip(self.spots, self.names, strict=True)):
             there = row < len(result.names)
             name.set_text(_short(result.names[row]) if there else "")

@@ -12,6 +12,7 @@ from machinelab.workbook.figures.base import (
     QUIET,
     Chart,
 )
+from machinelab.workbook.figures.shop_scale import in_shop_unit
 
 ROOM = 1.45
 
@@ -111,6 +112,7 @@ class HeadLean(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.mill_tests.TramResult`."""
+        in_shop_unit(self, result.lengths, self.plot.yaxis)
         turned = np.radians(result.angle_deg)
         self.dots.set_data(np.cos(turned), np.sin(turned))
         high = np.radians(result.found.high_deg)
@@ -120,7 +122,7 @@ class HeadLean(Chart):
         self.tap.set_data([0, -0.7 * way[0]] if proven else [], [0, -0.7 * way[1]] if proven else [])
         self.tip.set_data([-0.7 * way[0]] if proven else [], [-0.7 * way[1]] if proven else [])
         self.tap_words.set_text(
-            f"tap the top along the bar: {result.tap_mm:.3f} mm" if proven else "leave it"
+            f"tap the top along the bar: {result.lengths.told(result.tap_mm, 3)}" if proven else "leave it"
         )
         self.tap_words.set_position((0, -1.33))
         self.high_words.set_text("high" if proven else "")

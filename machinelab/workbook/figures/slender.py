@@ -5,6 +5,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from machinelab.work.holding import WITH_CENTRE, WITH_CHUCK
 from machinelab.workbook.figures.base import BAND, COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.figures.shop_scale import in_shop_unit
 
 SPEEDS = (50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000, 100_000)
 SUPPORT = {"color": "#1a1a1a", "linestyle": "none", "clip_on": False}
@@ -45,7 +46,8 @@ class BarError(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.slender_work.SlenderView`."""
-        work, length = result.work, result.work.length_mm
+        work, length, told = result.work, result.work.length_mm, result.work.lengths.told
+        in_shop_unit(self, work.lengths, self.plot.xaxis, self.plot.yaxis)
         for axes in (self.strip, self.plot):
             axes.set_xlim(-0.03 * length, 1.03 * length)
         doubt, error = work.force_doubt, result.error_mm
@@ -55,11 +57,11 @@ class BarError(Chart):
         self.band.set_verts([np.column_stack([np.concatenate([result.at_mm, result.at_mm[::-1]]), edges])])
         self.error.set_data(result.at_mm, error)
         self.allowed.set_ydata([work.allowed_mm] * 2)
-        self.allowed_words.set_text(f"you allow {work.allowed_mm:.3f} mm")
+        self.allowed_words.set_text(f"you allow {told(work.allowed_mm, 3)}")
         self.allowed_words.set_position((-0.03 * length, work.allowed_mm))
         at, worst = result.worst_at_mm, min(result.worst_mm, top)
         self.worst.set_data([at], [worst])
-        self.worst_words.set_text(f"{result.worst_mm:.3f} mm")
+        self.worst_words.set_text(told(result.worst_mm, 3))
         self.worst_words.set_position((at, worst if worst < 0.9 * top else 0.88 * top))
         self.band_words.set_text(f"band: doubt of the force, {100 * doubt:.0f} %" if doubt else "")
         self.band_words.set_position((-0.02 * length, 0.98 * top))
@@ -74,7 +76,8 @@ class BarError(Chart):
         self.left_centre.set_data(*([[0], [0]] if not chucked else [[], []]))
         for marker, height in ((self.steady_below, -0.5), (self.steady_above, 0.5)):
             marker.set_data(*([[work.steady_mm], [height]] if work.has_steady else [[], []]))
-        self.steady_words.set_text(f"steady rest, {work.steady_mm:.0f} mm" if work.has_steady else "")
+        place = work.lengths.told(work.steady_mm, 0)
+        self.steady_words.set_text(f"steady rest, {place}" if work.has_steady else "")
         self.steady_words.set_position((work.steady_mm + 0.02 * length, -0.62))
 
 
@@ -105,6 +108,7 @@ class TailWhip(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.panels.slender.TailView`."""
+        in_shop_unit(self, result.lengths, self.plot.xaxis)
         self.plot.set_xlim(result.tails_mm[0], result.tails_mm[-1])
         self.plot.set_ylim(50, 100_000)
         self.whips.set_data(result.tails_mm, result.whips_rpm)
@@ -116,6 +120,6 @@ class TailWhip(Chart):
         self.key.set_text("line: it whips\ndashes: half of that, a straight bar\ndots: 0.3 of it, a bent bar")
         self.key.set_position((0.99 * result.tails_mm[-1], 85_000))
         self.point.set_data([result.tail_mm], [result.speed_rpm])
-        self.point_words.set_text(f"{result.tail_mm:.0f} mm")
+        self.point_words.set_text(result.lengths.told(result.tail_mm, 0))
         self.point_words.set_position((result.tail_mm, result.speed_rpm))
         self.say(result.headline, result.details)

@@ -3,8 +3,7 @@
 import numpy as np
 
 from machinelab.workbook.figures.base import BAND, COMPUTED, LIMIT, MEASURED, OTHER_WAY, Chart
-
-UM = 1000.0
+from machinelab.workbook.figures.shop_scale import in_shop_unit
 
 
 class PushTest(Chart):
@@ -16,7 +15,6 @@ class PushTest(Chart):
         """Build one plot of give against overhang."""
         self.plot = self.axes(84, 24)
         self.plot.set_xlabel("from the jaws to push and dial, mm")
-        self.plot.set_ylabel("moved for each newton, µm")
         (self.alone,) = self.plot.plot([], [], **OTHER_WAY)
         (self.together,) = self.plot.plot([], [], **COMPUTED)
         (self.readings,) = self.plot.plot([], [], **MEASURED)
@@ -26,12 +24,14 @@ class PushTest(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.slender_tests.PushResult`."""
-        out = result.out_mm
-        read = UM * result.moved_mm / result.push_n
-        self.alone.set_data(out, UM * result.stiff_mm_n)
-        self.together.set_data(out, UM * result.fitted_mm_n)
+        out, small = result.out_mm, result.lengths.small
+        in_shop_unit(self, result.lengths, self.plot.xaxis)
+        self.plot.set_ylabel(f"moved for each newton, {small.unit}")
+        read = result.moved_mm / result.push_n / small.size
+        self.alone.set_data(out, result.stiff_mm_n / small.size)
+        self.together.set_data(out, result.fitted_mm_n / small.size)
         self.readings.set_data(result.overhang_mm, read)
-        top = 1.15 * max(read.max(), UM * result.fitted_mm_n.max())
+        top = 1.15 * max(read.max(), result.fitted_mm_n.max() / small.size)
         self.plot.set_xlim(0, out[-1])
         self.plot.set_ylim(0, top)
         self.key.set_text("circles: read\nline: bar and chuck\ndashes: the bar alone")
@@ -61,6 +61,8 @@ class TurnedDiameters(Chart):
 
     def update(self, result) -> None:
         """Move everything to a `machinelab.workbook.slender_tests.TurnedBar`."""
+        lengths = result.work.lengths
+        in_shop_unit(self, lengths, self.plot.xaxis, self.plot.yaxis)
         along, predicted, doubt = result.along_mm, result.predicted_mm, result.work.force_doubt
         edges = np.concatenate([(1 + doubt) * predicted, ((1 - doubt) * predicted)[::-1]])
         self.band.set_verts([np.column_stack([np.concatenate([along, along[::-1]]), edges])])
@@ -72,7 +74,7 @@ class TurnedDiameters(Chart):
         low, top = min(0.0, 1.2 * result.measured_mm.min()), 1.45 * highest
         self.plot.set_xlim(0, along[-1])
         self.plot.set_ylim(low, top)
-        self.allowed_words.set_text(f"you allow {result.work.allowed_mm:.3f} mm")
+        self.allowed_words.set_text(f"you allow {lengths.told(result.work.allowed_mm, 3)}")
         self.allowed_words.set_position((0, result.work.allowed_mm))
         self.key.set_text("circles: measured\nline and band: predicted\ndashes: through the readings")
         self.key.set_position((0, 0.98 * top))

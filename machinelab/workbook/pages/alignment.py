@@ -25,7 +25,6 @@ from machinelab.workbook.alignment_results import (
 from machinelab.workbook.figures.alignment import AxisFromAbove, RunoutRound
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.collars import CollarBar
-from machinelab.workbook.measured import with_interval
 from machinelab.workbook.pages.alignment_fields import (
     BAR,
     CENTRES,
@@ -43,6 +42,7 @@ from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.sheet import Sheet
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, calculation
+from machinelab.workbook.shop_lengths import ShopLengths
 from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
@@ -65,14 +65,16 @@ class AlignmentPage(Page):
 
     def __init__(self, machine, problem=""):
         super().__init__(machine, problem)
-        self.guess = self.guess_box(GUESS)
+        self.guess = self.guess_box(replace(GUESS, name=f"Taper in {self.lengths.stretch}, by feel"))
         self.foot_base = Typed(FOOT_BASE, self.readings.of(self.step).get(BASE, f"{USUAL_BASE_MM:g} mm"))
         self.foot_base.on_change(lambda: self.readings.keep(self.step, BASE, self.foot_base.text))
         self.chuck_sheet = self._sheet("chuck", CHUCK, self._chuck_test)
         self.bar_sheet = self._sheet("bar", BAR, self._bar_test)
         self.centres_sheet = self._sheet("centres", CENTRES, self._centres_test)
         self.level_sheet = self._sheet("level", LEVEL, self._level_test)
-        self.face_sheet = self._sheet("face", FACE, judge_face, tell=_told_of_face)
+        self.face_sheet = self._sheet(
+            "face", FACE, partial(judge_face, lengths=self.lengths), tell=_told_of_face
+        )
         self.division = Typed(DIAL, self.readings.of(self.step).get(DIVISION, "0.01 mm"))
         self.runout_entry = Entry(
             "Angle and reading",
@@ -145,6 +147,7 @@ class AlignmentPage(Page):
             force_n=FINISHING_N,
             taper_share=self.taper_share,
             foot_base_mm=self.base_mm,
+            lengths=self.lengths,
         )
 
     @property
@@ -155,6 +158,7 @@ class AlignmentPage(Page):
             distance_mm=USUAL_DISTANCE_MM,
             taper_share=self.taper_share,
             foot_base_mm=self.base_mm,
+            lengths=self.lengths,
         )
 
     def _sheet(self, name: str, fields: dict[str, Field], work_out, *, tell=None) -> Sheet:
@@ -162,7 +166,7 @@ class AlignmentPage(Page):
         return Sheet(
             {key: Typed(field, kept.get(f"{name}_{key}", "")) for key, field in fields.items()},
             work_out=work_out,
-            tell=tell or _told_of_test,
+            tell=tell or partial(_told_of_test, lengths=self.lengths),
             keep=lambda key, text: self.readings.keep(self.step, f"{name}_{key}", text),
         )
 
@@ -206,7 +210,7 @@ class AlignmentPage(Page):
         """The tests made so far, told apart; None before the first."""
         sheets = (self.chuck_sheet, self.bar_sheet, self.level_sheet, self.centres_sheet)
         tests = [sheet.result for sheet in sheets if sheet.result is not None]
-        return judge_alignment(tests, foot_base_mm=self.base_mm) if tests else None
+        return judge_alignment(tests, foot_base_mm=self.base_mm, lengths=self.lengths) if tests else None
 
     def analyse_runout(self, rows) -> RunoutResult:
         """Take a run-out apart."""
@@ -216,6 +220,7 @@ class AlignmentPage(Page):
             rows,
             reading_sd_mm=float(reading_sd_mm(float(self.division.value or 0.01))),
             limit_mm=self.machine.target.runout_mm,
+            lengths=self.lengths,
         )
         return self.runout
 
@@ -241,33 +246,30 @@ class AlignmentPage(Page):
         """Each cause with its interval, or the word that it is not told yet."""
         if self.alignment is None:
             return NOT_TESTED
-        found = self.alignment.causes
+        found, lengths = self.alignment.causes, self.lengths
         rows = [
-            ("bed twist in each metre", found.bed_twist_mm_m2, "mm/m"),
-            ("headstock, from above", found.headstock_mm_m, "mm/m"),
-            ("tailstock, from above", found.tailstock_mm, "mm"),
+            ("bed twist", found.bed_twist_mm_m2, lengths.twist.estimate),
+            ("headstock, from above", found.headstock_mm_m, lengths.lean.estimate),
+            ("tailstock, from above", found.tailstock_mm, partial(lengths.estimate, places=3)),
         ]
-        told = [
-            (name, "not told yet" if one is None else f"{with_interval(one)} {unit}")
-            for name, one, unit in rows
-        ]
+        told = [(name, "not told yet" if one is None else tell(one)) for name, one, tell in rows]
         return pd.DataFrame(told, columns=["", "found, 95 %"]).set_index("").rename_axis(None)
 
     @property
     def compared(self) -> pd.DataFrame | Said:
         """The reader's guess and what the collars showed, over 300 mm."""
-        test = self.chuck_sheet.result
+        test, told = self.chuck_sheet.result, self.lengths.told
         measured = "not measured yet"
         if test is not None:
-            over = float(self.chuck_sheet.values["distance_mm"])
-            measured = f"{test.reading / over * 300:+.3f} mm"
+            taper = test.reading / float(self.chuck_sheet.values["distance_mm"]) * self.lengths.over_mm
+            measured = self.lengths.signed(taper, 3)
         rows = [
             ("your guess", self.guess.shown),
-            ("you allow", f"{self.taper_share * 300:.3f} mm"),
+            ("you allow", told(self.taper_share * self.lengths.over_mm, 3)),
             ("measured, bending taken off", measured),
         ]
         return (
-            pd.DataFrame(rows, columns=["", "taper on the diameter in 300 mm"])
+            pd.DataFrame(rows, columns=["", f"taper on the diameter in {self.lengths.stretch}"])
             .set_index("")
             .rename_axis(None)
         )
@@ -342,7 +344,7 @@ class AlignmentPage(Page):
             "lower": None,
             "upper": self.runout.limit_mm,
             "where_from": self._why("runout") if self.runout.limit_mm else "",
-            "conditions": {"off centre": f"{with_interval(self.runout.found.eccentricity_mm)} mm"},
+            "conditions": {"off centre": self.lengths.estimate(self.runout.found.eccentricity_mm, 3)},
             "instrument": {"name": "dial indicator", "U_from": "its division, two readings"},
         }
 
@@ -374,9 +376,11 @@ class AlignmentPage(Page):
         )
 
 
-def _told_of_test(test: AlignmentTest) -> list[str]:
-    unit = "mm/m" if test.name.startswith("level") else "mm"
-    return [_sentence(f"{test.name}: {test.reading:+.4f} {unit} +/- {2 * test.reading_sd:.4f} (k=2)")]
+def _told_of_test(test: AlignmentTest, *, lengths: ShopLengths) -> list[str]:
+    is_slope = test.name.startswith("level")
+    signed = lengths.lean.signed if is_slope else partial(lengths.signed, places=4)
+    doubt = signed(2 * test.reading_sd).lstrip("+")
+    return [_sentence(f"{test.name}: {signed(test.reading)} +/- {doubt} (k=2)")]
 
 
 def _told_of_face(face: FaceResult) -> list[str]:

@@ -26,7 +26,6 @@ from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.shop_lengths import ShopLengths, shop_lengths
 from machinelab.workbook.typed_table import OTHER_UNITS, read_columns
 from machinelab.workbook.verdict import Verdict, agrees
 from machinelab.worked import Working, worked
@@ -117,11 +116,6 @@ class BacklashPage(Page):
         """What the owner accepts."""
         target = self.machine.target
         return AxisLimits(target.backlash_mm, target.lead_error_ppm, self.lengths)
-
-    @property
-    def lengths(self) -> ShopLengths:
-        """How the shop writes lengths."""
-        return shop_lengths(self.machine)
 
     @property
     def leads_mm(self) -> dict[str, float]:

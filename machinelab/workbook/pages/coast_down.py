@@ -23,7 +23,6 @@ from machinelab.workbook.panels.coast_bench import CoastBench
 from machinelab.workbook.panels.coastdown import RPM, run_on, run_on_panel, shape_of, shapes_panel
 from machinelab.workbook.panels.entry import Entry
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.shop_lengths import shop_lengths
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.worked import Working, worked
 
@@ -274,7 +273,7 @@ class CoastDownPage(Page):
             limits=self.limits,
             speed_rpm=USUAL_THREADING_RPM,
             thread_lead_mm=self.thread_lead_mm,
-            lengths=shop_lengths(self.machine),
+            lengths=self.lengths,
         )
 
     @property
@@ -294,7 +293,7 @@ class CoastDownPage(Page):
         travel = turns * float(self.thread_lead_mm)
         lines = [
             f"At {USUAL_THREADING_RPM:.0f} rpm the spindle still turns {turns:.1f} times after the drive "
-            f"lets go: {shop_lengths(self.machine).told(travel, 1)} of travel in a thread with a lead of "
+            f"lets go: {self.lengths.told(travel, 1)} of travel in a thread with a lead of "
             f"{show(self.thread_lead_mm, 'mm', kind='lead')}, before your hand's own delay.",
             _what_slows(found),
             "Repeat the run three times and after a month: a figure that has changed tells of bearings, belt "

@@ -15,7 +15,6 @@ from machinelab.workbook.drive_elements import drive_elements
 from machinelab.workbook.figures.base import Picture
 from machinelab.workbook.figures.marks import MarkPlaces, MarkSuspects
 from machinelab.workbook.mark_results import RULERS_MM, MarkResult, element_table, percent, read_cuts, weigh
-from machinelab.workbook.measured import with_interval
 from machinelab.workbook.pages.page import Page, Said, for_post, listed, once_known
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.coast_bench import CoastBench
@@ -147,7 +146,13 @@ class MarksPage(Page):
     def table(self) -> pd.DataFrame:
         """Where the marks of every part would stand."""
         feed, speed = self.cut
-        return element_table(self.elements, feed_mm=feed, speed_rpm=speed, screw_lead_mm=self.screw_lead_mm)
+        return element_table(
+            self.elements,
+            feed_mm=feed,
+            speed_rpm=speed,
+            screw_lead_mm=self.screw_lead_mm,
+            lengths=self.lengths,
+        )
 
     @once_known
     def picture(self) -> Picture:
@@ -161,6 +166,7 @@ class MarksPage(Page):
                 elements=self.elements,
                 screw_lead_mm=self.screw_lead_mm,
                 measured_mm=measured,
+                lengths=self.lengths,
             )
         )
 
@@ -175,6 +181,7 @@ class MarksPage(Page):
             feed_mm=feed,
             speed_rpm=speed,
             speeds_rpm=[float(rpm) for rpm in np.linspace(low, high, 60).round()],
+            lengths=self.lengths,
         )
 
     def analyse(self, rows) -> MarkResult:
@@ -186,6 +193,7 @@ class MarksPage(Page):
             read_cuts(rows, ruler_mm=self.ruler.value),
             screw_lead_mm=self.screw_lead_mm,
             speeds_rpm=self.speeds_rpm,
+            lengths=self.lengths,
         )
         return self.found
 
@@ -206,10 +214,12 @@ class MarksPage(Page):
             return Said("No profile has been logged; counted marks are enough.")
         chance = self.profile.false_alarm
         sure = "no accident" if chance < 0.01 else "perhaps an accident"
+        every = self.lengths.estimate(self.profile.spacing_mm, 3)
+        swing = self.lengths.small.told(self.profile.amplitude_um / 1000)
+        finest = self.lengths.short(self.profile.finest_mm)
         return Said(
-            f"The profile swings most every {with_interval(self.profile.spacing_mm)} mm, half swing "
-            f"{self.profile.amplitude_um:.2g} µm; {sure} (noise would show such a peak with a chance of "
-            f"{chance:.2g}). Marks closer than {self.profile.finest_mm:.3g} mm cannot be told from it."
+            f"The profile swings most every {every}, half swing {swing}; {sure} (noise would show such a "
+            f"peak with a chance of {chance:.2g}). Marks closer than {finest} cannot be told from it."
         )
 
     @once_known
@@ -218,10 +228,11 @@ class MarksPage(Page):
         measured = "not measured yet"
         if self.found:
             cut = self.found.cuts[-1]
-            measured = f"{cut.spacing_mm:.3f} mm +/- {2 * cut.sd_mm:.3f} (k=2)"
+            told, number = self.lengths.told, self.lengths.number
+            measured = f"{told(cut.spacing_mm, 3)} +/- {number(2 * cut.sd_mm, 3)} (k=2)"
         rows = [("your guess", self.guess.shown), ("measured on the last cut", measured)]
         if self.profile:
-            rows.append(("from the profile", f"{with_interval(self.profile.spacing_mm)} mm"))
+            rows.append(("from the profile", self.lengths.estimate(self.profile.spacing_mm, 3)))
         return pd.DataFrame(rows, columns=["", "distance from mark to mark"]).set_index("").rename_axis(None)
 
     @once_known

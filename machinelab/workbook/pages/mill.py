@@ -22,8 +22,11 @@ from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
 from machinelab.workbook.verdict import Verdict, agrees
 from machinelab.worked import Working, worked
 
-CUTTERS_MM = (3, 6, 10, 16, 25, 50)
+# Usual sizes, in the unit of the shop.
+CUTTERS = {"mm": (3, 6, 10, 16, 25, 50), "in": (0.125, 0.25, 0.375, 0.625, 1, 2)}
 SHOWN_MATERIALS = ("mild steel", "grey iron", "brass", "aluminium")
+# 0.02 mm in 300 mm; common practice, no source.
+NOD_PPM = 0.02 / 300 * 1e6
 USUAL_LAG_S, USUAL_UPDATE_S = 0.8, 0.25
 NOT_SWEPT = Said("The head has not been swept yet: see *Measure*.")
 NOT_COUNTED = Said("The display has not been compared with counted turns yet: see *Measure*.")
@@ -88,14 +91,15 @@ class MillPage(MillReadings):
     @once_known
     def speeds(self) -> pd.DataFrame:
         """The speed that the tables want for each cutter, as far as the head has it."""
-        head, rows = self.head, []
-        for cutter in CUTTERS_MM:
+        head, rows, lengths = self.head, [], self.lengths
+        for size in CUTTERS[lengths.unit]:
+            cutter = size * lengths.unit_mm
             cut = {**USUAL_CUT, "diameter_mm": float(cutter), "width_mm": cutter / 2}
             wanted = [
                 mill_cut(head=head, **{**cut, "material": name}).wanted_rpm[1] for name in SHOWN_MATERIALS
             ]
-            rim = float(cutting_speed_m_min(head.lowest_rpm, diameter_mm=cutter))
-            rows.append((f"{cutter} mm", *(_within(speed, head) for speed in wanted), f"{rim:.0f} m/min"))
+            rim = lengths.rim.told(cutting_speed_m_min(head.lowest_rpm, diameter_mm=cutter))
+            rows.append((f"{size:g} {lengths.unit}", *(_within(speed, head) for speed in wanted), rim))
         columns = ["cutter", *SHOWN_MATERIALS, "rim at the slowest speed"]
         return pd.DataFrame(rows, columns=columns).set_index("cutter").rename_axis(None)
 
@@ -106,10 +110,10 @@ class MillPage(MillReadings):
         slowest = self.head.lowest_rpm
         # Speed and diameter change places in the formula.
         across = float(speed_for_cutting_rpm(wanted.high_m_min, diameter_mm=slowest))
+        low, high = (self.lengths.rim.told(speed) for speed in (wanted.low_m_min, wanted.high_m_min))
         return Said(
-            f"With high-speed steel in mild steel ({wanted.low_m_min:.0f} to {wanted.high_m_min:.0f} m/min: "
-            f"{wanted.source}) the slowest speed of {slowest:.0f} rpm bears a cutter of up to "
-            f"{across:.0f} mm."
+            f"With high-speed steel in mild steel ({low.split()[0]} to {high}: {wanted.source}) the slowest "
+            f"speed of {slowest:.0f} rpm bears a cutter of up to {self.lengths.told(across, 0)}."
         )
 
     @once_known
@@ -159,10 +163,10 @@ class MillPage(MillReadings):
             return NOT_SWEPT
         one = self.sweep.found
         rows = [
-            ("top to the right, mm/m", with_interval(one.lean_right_mm_m)),
-            ("top to the back, mm/m", with_interval(one.lean_back_mm_m)),
-            ("dial, highest less lowest", f"{one.total_mm:.3f} mm"),
-            ("of that explained by no lean", f"{one.uneven_mm:.4f} mm"),
+            ("top to the right", self.lengths.lean.estimate(one.lean_right_mm_m)),
+            ("top to the back", self.lengths.lean.estimate(one.lean_back_mm_m)),
+            ("dial, highest less lowest", self.lengths.told(one.total_mm, 3)),
+            ("of that explained by no lean", self.lengths.told(one.uneven_mm, 4)),
         ]
         return pd.DataFrame(rows, columns=["", "found, 95 %"]).set_index("").rename_axis(None)
 
@@ -174,8 +178,8 @@ class MillPage(MillReadings):
         cutter, step_over = self.number("cutter"), self.number("step_over")
         return Said(
             self.sweep.face_told(cutter_mm=cutter, width_mm=0.8 * cutter, step_over_mm=step_over)
-            + " A head that nods 0.02 mm in 300 mm on purpose, its heel clear of the work, is a choice "
-            "(common practice, no source), not a fault."
+            + f" A head that nods {self.lengths.slope(NOD_PPM)} on purpose, its heel clear of the work, is "
+            "a choice (common practice, no source), not a fault."
         )
 
     @once_known
@@ -184,10 +188,11 @@ class MillPage(MillReadings):
         limit = self.machine.target.tram_ppm
         swept = "not swept yet"
         if self.sweep:
-            swept = f"{_over_300(1000 * self.sweep.lean_mm_m)} +/- {0.3 * self.sweep.uncertainty_mm_m:.3f}"
+            doubt = self.lengths.slope(1000 * self.sweep.uncertainty_mm_m).split()[0]
+            swept = f"{self.lengths.slope(1000 * self.sweep.lean_mm_m)} +/- {doubt}"
         rows = [
             ("your guess", self.guess.shown),
-            ("you allow", "no limit set" if limit is None else _over_300(limit)),
+            ("you allow", "no limit set" if limit is None else self.lengths.slope(limit)),
             ("swept", swept),
         ]
         return pd.DataFrame(rows, columns=["", "lean of the head"]).set_index("").rename_axis(None)
@@ -319,10 +324,6 @@ def _told(found: TramResult) -> list[str]:
 
 def _run_words(found) -> str:
     return f"{with_interval(found.stop_time_s(found.tested_rpm))} s to standstill"
-
-
-def _over_300(slope_ppm: float) -> str:
-    return f"{slope_ppm * 300 / 1e6:.3f} mm in 300 mm"
 
 
 def _within(speed_rpm: float, head: MillHead) -> str:

@@ -144,6 +144,7 @@ class MillReadings(Page):
             reading_sd_mm=float(reading_sd_mm(self.number("division"))),
             limit_ppm=self.machine.target.tram_ppm,
             tap_from_pivot_mm=self.number("pivot"),
+            lengths=self.lengths,
         )
         return self.sweep
 

@@ -22,7 +22,6 @@ from machinelab.workbook.panels.motor import DriveView, Pulleys, drive_panel, vi
 from machinelab.workbook.panels.motor_bench import MotorBench
 from machinelab.workbook.ratio_table import ratio_columns, ratio_table
 from machinelab.workbook.share import Notes, Paragraph, Post, Table, calculation
-from machinelab.workbook.shop_lengths import shop_lengths
 from machinelab.workbook.torque_words import torque_words
 from machinelab.workbook.verdict import Verdict, verdict
 from machinelab.workbook.work_asked import Asked, threads_asked, usual_cuts
@@ -103,7 +102,7 @@ class MotorAndPulleysPage(Page):
         """The thread that asks most, and a turning cut to compare with."""
         threads = threads_asked(self.machine)
         heaviest = (max(threads, key=lambda one: one.torque_nm),) if threads else ()
-        return (*heaviest, usual_cuts(shop_lengths(self.machine))[0])
+        return (*heaviest, usual_cuts(self.lengths)[0])
 
     @once_known
     def heat(self) -> Working | Said:

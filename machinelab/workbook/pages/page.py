@@ -20,6 +20,7 @@ from machinelab.workbook.result_notes import result_notes
 from machinelab.workbook.share import Picture as SharedPicture
 from machinelab.workbook.share import Post
 from machinelab.workbook.share.markdown import Markdown
+from machinelab.workbook.shop_lengths import ShopLengths, shop_lengths
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,11 @@ class Page:
         self.machine = machine
         self.readings = Readings(machine.folder)
         self.problem = problem or self.readings.problem
+
+    @property
+    def lengths(self) -> ShopLengths:
+        """How the shop writes lengths."""
+        return shop_lengths(self.machine)
 
     @classmethod
     def open(cls) -> "Page":

@@ -91,7 +91,7 @@ class ScratchPage(Page):
             return
         sd = float(reading_sd_mm(float(self.division.value or 0.01)))
         try:
-            self.slop = joint_slop(self.push_entry.readings, reading_sd_mm=sd)
+            self.slop = joint_slop(self.push_entry.readings, reading_sd_mm=sd, lengths=self.lengths)
         except MachinelabError as error:
             self.slop = None
             self.push_entry.understood.value = str(error)

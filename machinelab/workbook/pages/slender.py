@@ -80,13 +80,14 @@ class SlenderPage(SlenderReadings):
     @property
     def ways(self) -> pd.DataFrame:
         """The same bar and cut, held in every way."""
+        told = self.lengths.told
         rows = [
             (
-                view.work.holding + (f" at {view.work.steady_mm:.0f} mm" if view.work.has_steady else ""),
-                f"{view.worst_mm:.3f} mm",
+                view.work.holding + (f" at {told(view.work.steady_mm, 0)}" if view.work.has_steady else ""),
+                told(view.worst_mm, 3),
                 "yes" if view.keeps else "no",
-                f"{view.deepest_mm:.2g} mm",
-                _length(view.longest_mm),
+                self.lengths.short(view.deepest_mm, 2),
+                self._length(view.longest_mm),
                 below_rpm(view.allowed_rpm),
                 below_rpm(view.bent_rpm),
             )
@@ -94,6 +95,11 @@ class SlenderPage(SlenderReadings):
         ]
         columns = ["held", "too large by", "kept", "cut up to", "length up to", "turn below", "if bent"]
         return pd.DataFrame(rows, columns=columns).set_index("held").rename_axis(None)
+
+    def _length(self, length_mm: float) -> str:
+        if np.isnan(length_mm):
+            return "none"
+        return "not bounded by bending" if np.isinf(length_mm) else self.lengths.told(length_mm, 0)
 
     @property
     def length_told(self) -> Said:
@@ -107,6 +113,7 @@ class SlenderPage(SlenderReadings):
             "bar_mm": min(bore, USUAL_TAIL_BAR_MM) if bore else USUAL_TAIL_BAR_MM,
             "speed_rpm": top or USUAL_TAIL_RPM,
             "bore_mm": bore,
+            "lengths": self.lengths,
         }
 
     @property
@@ -130,8 +137,8 @@ class SlenderPage(SlenderReadings):
         rows = [
             (
                 show(round(float(size), 1), "mm"),
-                f"{float(roller_circle_mm(size, roller)):.2f} mm",
-                f"{(size - rest.smallest_mm) / 2:.2f} mm",
+                self.lengths.told(roller_circle_mm(size, roller), 2),
+                self.lengths.told((size - rest.smallest_mm) / 2, 2),
             )
             for size in sizes
         ]
@@ -144,10 +151,11 @@ class SlenderPage(SlenderReadings):
         rest = self.machine.steady_rest
         lines = []
         if rest.smallest_mm is not None and rest.largest_mm is not None:
-            need = travel_needed_mm(rest.smallest_mm, rest.largest_mm)
+            need, short = travel_needed_mm(rest.smallest_mm, rest.largest_mm), self.lengths.short
             lines.append(
                 f"{rest.fingers or 'Its'} fingers with tips of {rest.tips or 'unknown kind'} must move "
-                f"{need:.1f} mm for work of {rest.smallest_mm:g} to {rest.largest_mm:g} mm."
+                f"{self.lengths.told(need, 1)} for work of {short(rest.smallest_mm, 4)} to "
+                f"{short(rest.largest_mm, 4)}."
             )
         if self.setting_sheet.result:
             lines += self.setting_sheet.result.told
@@ -191,16 +199,17 @@ class SlenderPage(SlenderReadings):
     def compared(self) -> pd.DataFrame:
         """The reader's guess and what bending allows, for the chuck alone."""
         stiff = replace(self.work, holding=CHUCK_ONLY, grip=RIGID)
+        number, told = self.lengths.number, self.lengths.told
         pushed = "not pushed yet"
         if self.pushed:
-            pushed = _length(replace(stiff, grip=self.grip).longest_mm)
+            pushed = self._length(replace(stiff, grip=self.grip).longest_mm)
         rows = [
             ("your guess", self.guess.shown),
-            ("with a stiff chuck", _length(stiff.longest_mm)),
+            ("with a stiff chuck", self._length(stiff.longest_mm)),
             ("with the chuck as it was pushed", pushed),
             (
                 "the workshop's rule, 3 to 4 diameters",
-                f"{3 * stiff.diameter_mm:.0f} to {4 * stiff.diameter_mm:.0f} mm",
+                f"{number(3 * stiff.diameter_mm, 0)} to {told(4 * stiff.diameter_mm, 0)}",
             ),
         ]
         return (
@@ -297,17 +306,12 @@ class SlenderPage(SlenderReadings):
 
 
 def _about_heat(work: SlenderWork) -> str:
-    grown = float(thermal_growth_mm(work.length_mm, WARM_K, work.expansion_per_k))
+    grown = thermal_growth_mm(work.length_mm, WARM_K, work.expansion_per_k)
+    told = work.lengths.told
     return (
-        f"A bar of {work.length_mm:.0f} mm that warms by {WARM_K:.0f} K grows {grown:.3f} mm and pushes on a "
-        "centre: ease the tailstock and set it again, or use a sprung centre."
+        f"A bar of {told(work.length_mm, 0)} that warms by {WARM_K:.0f} K grows {told(grown, 3)} and pushes "
+        "on a centre: ease the tailstock and set it again, or use a sprung centre."
     )
-
-
-def _length(length_mm: float) -> str:
-    if np.isnan(length_mm):
-        return "none"
-    return "not bounded by bending" if np.isinf(length_mm) else f"{length_mm:.0f} mm"
 
 
 def _hold_it(here: SlenderView, ways: tuple[SlenderView, ...]) -> str:
@@ -319,10 +323,10 @@ def _hold_it(here: SlenderView, ways: tuple[SlenderView, ...]) -> str:
             f"No way to hold it keeps the limit with this cut; the least error comes with "
             f"{min(ways, key=lambda view: view.worst_mm).work.holding}. Take a finer cut."
         )
-    first = kept[0]
-    where = f", {first.work.steady_mm:.0f} mm from the chuck" if first.work.has_steady else ""
+    first, lengths = kept[0], here.work.lengths
+    where = f", {lengths.told(first.work.steady_mm, 0)} from the chuck" if first.work.has_steady else ""
     return (
-        f"Held by {here.work.holding} it breaks the limit: {here.worst_mm:.3f} mm of "
-        f"{here.work.allowed_mm:.3f}. Hold it by {first.work.holding}{where}, which leaves "
-        f"{first.worst_mm:.3f} mm; or cut no deeper than {here.deepest_mm:.2g} mm."
+        f"Held by {here.work.holding} it breaks the limit: {lengths.told(here.worst_mm, 3)} of "
+        f"{lengths.number(here.work.allowed_mm, 3)}. Hold it by {first.work.holding}{where}, which leaves "
+        f"{lengths.told(first.worst_mm, 3)}; or cut no deeper than {lengths.short(here.deepest_mm, 2)}."
     )

@@ -71,7 +71,7 @@ class SlenderReadings(Page):
         self.turned_sheet = self._turned_sheet(kept)
         self.setting_sheet = Sheet(
             {name: Typed(field, kept.get(f"setting_{name}", "")) for name, field in SETTING.items()},
-            work_out=_setting,
+            work_out=self._setting,
             tell=lambda setting: setting.told,
             keep=lambda name, text: self._keep(f"setting_{name}", text),
         )
@@ -151,7 +151,7 @@ class SlenderReadings(Page):
     @property
     def work(self) -> SlenderWork:
         """The bar that was turned, as it was held; until then a usual one."""
-        turned = self.turned_sheet.result or USUAL_WORK
+        turned = self.turned_sheet.result or replace(USUAL_WORK, lengths=self.lengths)
         # Where there was no steady rest, one that is tried starts near the place where it helps the most.
         steady_mm = turned.steady_mm or STEADY_SHARE * turned.length_mm
         return replace(turned, grip=self.grip, steady_mm=steady_mm)
@@ -164,12 +164,18 @@ class SlenderReadings(Page):
             rows,
             bar_mm=float(self.pushed_bar.value or 25),
             reading_sd_mm=float(reading_sd_mm(float(self.division.value or 0.002))),
+            lengths=self.lengths,
         )
         return self.pushed
 
+    def _setting(self, **typed) -> SteadySetting:
+        numbers = {name: float(value) for name, value in typed.items()}
+        return SteadySetting(elasticity_n_mm2=STEEL_N_MM2, lengths=self.lengths, **numbers)
+
     def _as_turned(self, *, doubt_mm, holding, material, **typed) -> SlenderWork:
         numbers = {name: float(value) for name, value in typed.items()}
-        known = {"steady_n_mm": USUAL_STEADY_N_MM, "typed_force_n": 0.0, "grip": self.grip}
+        known = {"steady_n_mm": USUAL_STEADY_N_MM, "typed_force_n": 0.0}
+        known |= {"grip": self.grip, "lengths": self.lengths}
         work = SlenderWork(holding=holding, material=material, **numbers, **known)
         if work.has_steady and not 0 < work.steady_mm < work.length_mm:
             raise RangeError("Say where the steady rest stood, between the chuck and the end of the bar.")
@@ -184,9 +190,3 @@ class SlenderReadings(Page):
             raise RangeError("Fill in the sheet of the turned bar first: how it was held and cut.")
         self.turned = judge_turned(rows, work=replace(work, grip=self.grip), uncertainty_mm=float(doubt))
         return self.turned
-
-
-def _setting(**typed) -> SteadySetting:
-    return SteadySetting(
-        elasticity_n_mm2=STEEL_N_MM2, **{name: float(value) for name, value in typed.items()}
-    )

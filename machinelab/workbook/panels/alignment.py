@@ -10,6 +10,7 @@ from machinelab.units import Field
 from machinelab.workbook.figures.collars import CollarBar
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 # A light finishing cut across the bar; common practice, no source.
 FINISHING_N = 20.0
@@ -55,6 +56,7 @@ class CollarView:
     thinnest_mm: float
     skew_mm_m: float
     shim_mm: float
+    lengths: ShopLengths
 
     @property
     def own_mm(self) -> float:
@@ -65,28 +67,39 @@ class CollarView:
     def headline(self) -> str:
         """The conclusion, for the top of the figure."""
         word = "is stiff enough" if self.bar_mm >= self.thinnest_mm else "bends too much"
+        told, small = self.lengths.told, self.lengths.small.told
         return (
-            f"A {self.bar_mm:.0f} mm bar {word}: it fakes {1000 * self.own_mm:.1f} µm of the "
-            f"{1000 * self.allowed_mm:.0f} µm that you allow over {self.distance_mm:.0f} mm."
+            f"A {told(self.bar_mm, 0)} bar {word}: it fakes {small(self.own_mm)} of the "
+            f"{small(self.allowed_mm)} that you allow over {told(self.distance_mm, 0)}."
         )
 
     @property
     def details(self) -> str:
         """What else the figure shows."""
-        return f"The thinnest bar that fakes no more than a quarter is {self.thinnest_mm:.0f} mm."
+        return f"The thinnest bar that fakes no more than a quarter is {self._thinnest}."
+
+    @property
+    def _thinnest(self) -> str:
+        return self.lengths.told(self.thinnest_mm, 0)
 
     @property
     def sentence(self) -> str:
         """What it means at the machine."""
         return (
-            f"A taper of your limit over this length is a skew of {self.skew_mm_m:.3f} mm/m, taken out by "
-            f"{self.shim_mm:.3f} mm at the headstock's feet. Below a bar of {self.thinnest_mm:.0f} mm you "
-            "would be shimming away the bending of the bar."
+            f"A taper of your limit over this length is a skew of {self.lengths.lean.told(self.skew_mm_m)}, "
+            f"taken out by {self.lengths.told(self.shim_mm, 3)} at the headstock's feet. Below a bar of "
+            f"{self._thinnest} you would be shimming away the bending of the bar."
         )
 
 
 def view_collars(
-    *, bar_mm: float, distance_mm: float, force_n: float, taper_share: float, foot_base_mm: float
+    *,
+    bar_mm: float,
+    distance_mm: float,
+    force_n: float,
+    taper_share: float,
+    foot_base_mm: float,
+    lengths: ShopLengths = MILLIMETRES,
 ) -> CollarView:
     """Work out what the bar fakes at every place of the far collar."""
     distances = np.linspace(30.0, max(300.0, distance_mm), POINTS)
@@ -102,10 +115,18 @@ def view_collars(
         thinnest_mm=float(stiff_enough_bar_mm(max(force_n, 1e-3), distance_mm, allowed)),
         skew_mm_m=float(axis_skew_mm_m(allowed, distance_mm)),
         shim_mm=float(foot_shim_mm(allowed, distance_mm, foot_base_mm)),
+        lengths=lengths,
     )
 
 
-def collar_panel(*, bar_mm: float, distance_mm: float, taper_share: float, foot_base_mm: float) -> LivePanel:
+def collar_panel(
+    *,
+    bar_mm: float,
+    distance_mm: float,
+    taper_share: float,
+    foot_base_mm: float,
+    lengths: ShopLengths = MILLIMETRES,
+) -> LivePanel:
     """Build the panel."""
     return LivePanel(
         controls={
@@ -113,7 +134,7 @@ def collar_panel(*, bar_mm: float, distance_mm: float, taper_share: float, foot_
             "distance_mm": Quantity(DISTANCE, sweep=range(50, 301, 5), start=distance_mm),
             "force_n": Quantity(FORCE, sweep=range(0, 101, 2), start=FINISHING_N),
         },
-        compute=partial(view_collars, taper_share=taper_share, foot_base_mm=foot_base_mm),
+        compute=partial(view_collars, taper_share=taper_share, foot_base_mm=foot_base_mm, lengths=lengths),
         chart=CollarBar(),
         sentence=lambda view: view.sentence,
     )

@@ -11,6 +11,7 @@ from machinelab.units import Field
 from machinelab.workbook.figures.marks import MarkPlaces
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 # Marks nearer than this run into one band for a rule.
 CLOSE_SHARE = 0.05
@@ -42,6 +43,7 @@ class MarkView:
     feed_mm: float
     speed_rpm: float
     measured_mm: float | None = None
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def alike(self) -> int:
@@ -54,16 +56,17 @@ class MarkView:
         """The conclusion, for the top of the figure."""
         shown = int(np.sum(np.isfinite(self.seen_mm) & (self.seen_mm > 2 * self.feed_mm)))
         pairs = f"{self.alike} of them hard to tell from a neighbour" if self.alike else "all apart"
+        feed = self.lengths.short(self.feed_mm)
         return (
-            f"At {self.feed_mm:.3g} mm and {self.speed_rpm:.0f} rpm {shown} of {len(self.names)} parts would "
-            f"print bands wider than two feeds, {pairs}."
+            f"At {feed} and {self.speed_rpm:.0f} rpm {shown} of {len(self.names)} parts would print bands "
+            f"wider than two feeds, {pairs}."
         )
 
     @property
     def details(self) -> str:
         """What else the figure shows."""
         return "; ".join(
-            f"{name} {seen:.3g} mm"
+            f"{name} {self.lengths.short(seen)}"
             for name, seen in zip(self.names, self.seen_mm, strict=True)
             if np.isfinite(seen)
         )
@@ -85,15 +88,22 @@ def view_marks(
     elements: Sequence[DriveElement],
     screw_lead_mm: float,
     measured_mm=None,
+    lengths: ShopLengths = MILLIMETRES,
 ) -> MarkView:
     """Work out where the marks of every part would be seen."""
     cut = {"feed_mm": feed_mm, "speed_rpm": speed_rpm, "screw_lead_mm": screw_lead_mm}
     seen = np.array([float(seen_spacing_mm(one, **cut)) for one in elements])
-    return MarkView(tuple(one.name for one in elements), seen, feed_mm, speed_rpm, measured_mm)
+    return MarkView(tuple(one.name for one in elements), seen, feed_mm, speed_rpm, measured_mm, lengths)
 
 
 def mark_panel(
-    elements: Sequence[DriveElement], *, screw_lead_mm: float, feed_mm: float, speed_rpm: float, speeds_rpm
+    elements: Sequence[DriveElement],
+    *,
+    screw_lead_mm: float,
+    feed_mm: float,
+    speed_rpm: float,
+    speeds_rpm,
+    lengths: ShopLengths = MILLIMETRES,
 ) -> LivePanel:
     """Build the panel."""
     return LivePanel(
@@ -101,7 +111,7 @@ def mark_panel(
             "feed_mm": Quantity(FEED, sweep=[round(0.02 + 0.01 * n, 2) for n in range(60)], start=feed_mm),
             "speed_rpm": Quantity(SPEED, sweep=speeds_rpm, start=speed_rpm),
         },
-        compute=partial(view_marks, elements=elements, screw_lead_mm=screw_lead_mm),
+        compute=partial(view_marks, elements=elements, screw_lead_mm=screw_lead_mm, lengths=lengths),
         chart=MarkPlaces(),
         sentence=lambda view: view.sentence,
     )

@@ -14,6 +14,7 @@ from machinelab.workbook.figures.slender import BarError, TailWhip
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
+from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 from machinelab.workbook.slender_work import BENDS_LIKE, Grip, SlenderWork, view_slender
 
 SHORTEST_TAIL_MM, LONGEST_TAIL_MM = 50.0, 1000.0
@@ -121,6 +122,7 @@ class TailView:
     whips_rpm: np.ndarray
     straight_share: float = USUAL_SHARE
     bent_share: float = BENT_SHARE
+    lengths: ShopLengths = MILLIMETRES
 
     @property
     def whip_rpm(self) -> float:
@@ -147,17 +149,16 @@ class TailView:
         """The conclusion, for the top of the figure."""
         word = "too fast" if self.share > USUAL_SHARE else "slow enough only if straight"
         word = "slow enough" if self.share <= BENT_SHARE else word
-        return (
-            f"A {self.bar_mm:.3g} mm bar {self.tail_mm:.0f} mm out whips at {self.whip_rpm:.0f} rpm: "
-            f"{self.speed_rpm:.0f} rpm is {word}."
-        )
+        bar, tail = self.lengths.short(self.bar_mm), self.lengths.told(self.tail_mm, 0)
+        return f"A {bar} bar {tail} out whips at {self.whip_rpm:.0f} rpm: {self.speed_rpm:.0f} rpm is {word}."
 
     @property
     def details(self) -> str:
         """What else the figure shows."""
+        told = self.lengths.told
         return (
-            f"At this speed a straight bar may stand out {self.longest_mm:.0f} mm, a bent one "
-            f"{self.longest_bent_mm:.0f} mm."
+            f"At this speed a straight bar may stand out {told(self.longest_mm, 0)}, a bent one "
+            f"{told(self.longest_bent_mm, 0)}."
         )
 
     @property
@@ -168,7 +169,7 @@ class TailView:
             grows = f"a bow that it has at rest grows {float(bow_growth(self.share)):.2f} times"
         fits = ""
         if self.bore_mm and self.bar_mm > self.bore_mm:
-            fits = f" It does not go through the spindle's bore of {self.bore_mm:.3g} mm."
+            fits = f" It does not go through the spindle's bore of {self.lengths.short(self.bore_mm)}."
         return (
             f"{self.details} At this speed {grows}. The figures hold for a bar that is clamped at the "
             "spindle's end; a loose one whips sooner. A tube or a guard round it is wanted in any case."
@@ -176,13 +177,20 @@ class TailView:
         )
 
 
-def view_tail(*, tail_mm: float, bar_mm: float, speed_rpm: float, bore_mm: float | None = None) -> TailView:
+def view_tail(
+    *,
+    tail_mm: float,
+    bar_mm: float,
+    speed_rpm: float,
+    bore_mm: float | None = None,
+    lengths: ShopLengths = MILLIMETRES,
+) -> TailView:
     """Work out where a tail whips."""
     if not tail_mm > 0:
         raise RangeError("The tail is no length at all; type how far the bar stands out.")
     tails = np.linspace(SHORTEST_TAIL_MM, LONGEST_TAIL_MM, POINTS)
     whips = tail_whip_rpm(tails, bar_mm, STEEL_N_MM2)
-    return TailView(tail_mm, bar_mm, speed_rpm, bore_mm, tails, whips)
+    return TailView(tail_mm, bar_mm, speed_rpm, bore_mm, tails, whips, lengths=lengths)
 
 
 def slender_panel(work: SlenderWork, *, grip: Grip, top_rpm: float | None) -> LivePanel:
@@ -204,14 +212,21 @@ def slender_panel(work: SlenderWork, *, grip: Grip, top_rpm: float | None) -> Li
             "typed_force_n": Quantity(FORCE, sweep=range(0, 301, 5), start=work.typed_force_n),
             "allowed_mm": Quantity(ALLOWED, sweep=[0.005 * n for n in range(1, 41)], start=work.allowed_mm),
         },
-        compute=partial(view_slender, grip=grip, top_rpm=top_rpm),
+        compute=partial(view_slender, grip=grip, top_rpm=top_rpm, lengths=work.lengths),
         chart=BarError(),
         sentence=lambda view: view.sentence,
         lines=5,
     )
 
 
-def tail_panel(*, bar_mm: float, speed_rpm: float, tail_mm: float, bore_mm: float | None) -> LivePanel:
+def tail_panel(
+    *,
+    bar_mm: float,
+    speed_rpm: float,
+    tail_mm: float,
+    bore_mm: float | None,
+    lengths: ShopLengths = MILLIMETRES,
+) -> LivePanel:
     """Build the panel of the tail."""
     return LivePanel(
         controls={
@@ -219,7 +234,7 @@ def tail_panel(*, bar_mm: float, speed_rpm: float, tail_mm: float, bore_mm: floa
             "bar_mm": Quantity(TAIL_BAR, sweep=range(3, 41), start=bar_mm),
             "speed_rpm": Quantity(TAIL_SPEED, sweep=range(100, 3001, 50), start=speed_rpm),
         },
-        compute=partial(view_tail, bore_mm=bore_mm),
+        compute=partial(view_tail, bore_mm=bore_mm, lengths=lengths),
         chart=TailWhip(),
         sentence=lambda view: view.sentence,
     )
