@@ -2,14 +2,17 @@
 
 import re
 
+import numpy as np
 from matplotlib.axis import Axis
 from matplotlib.ticker import FixedLocator, FuncFormatter, Locator, MaxNLocator, NullLocator
 
 from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 
 _MM = re.compile(r"\bmm\b")
-# Steps of 1, 2 and 5 from far below a thousandth of a unit to far above any machine.
-_RATIOS = [step * 10.0**power for power in range(-6, 4) for step in (1, 2, 5)]
+# From far below a thousandth of a unit to far above any machine.
+_POWERS = range(-6, 4)
+# So many powers of ten leave no room for figures between them.
+_MANY_POWERS = 3.5
 
 
 class _WholeSteps(Locator):
@@ -27,6 +30,13 @@ class _WholeSteps(Locator):
         return self.unit_mm * self.nice.tick_values(vmin / self.unit_mm, vmax / self.unit_mm)
 
 
+def _ratios(axis: Axis, lengths: ShopLengths) -> FixedLocator:
+    """Ticks at 1, 2 and 5, at 1 alone where they would touch."""
+    low, high = axis.get_view_interval()
+    steps = (1,) if np.log10(high / low) > _MANY_POWERS else (1, 2, 5)
+    return FixedLocator([lengths.unit_mm * step * 10.0**power for power in _POWERS for step in steps])
+
+
 def in_shop_unit(chart, lengths: ShopLengths, *axes: Axis) -> None:
     """Write the figures along axes that are in millimetres in the unit of the shop."""
     foreign = [axis for axis in axes if _MM.search(axis.get_label_text())]
@@ -35,8 +45,7 @@ def in_shop_unit(chart, lengths: ShopLengths, *axes: Axis) -> None:
     for axis in foreign:
         axis.set_label_text(_MM.sub(lengths.unit, axis.get_label_text()))
         is_log = axis.get_scale() == "log"
-        ratios = FixedLocator([lengths.unit_mm * ratio for ratio in _RATIOS])
-        axis.set_major_locator(ratios if is_log else _WholeSteps(lengths.unit_mm))
+        axis.set_major_locator(_ratios(axis, lengths) if is_log else _WholeSteps(lengths.unit_mm))
         axis.set_major_formatter(FuncFormatter(lambda at_mm, _place: f"{at_mm / lengths.unit_mm:.4g}"))
         if is_log:
             axis.set_minor_locator(NullLocator())
