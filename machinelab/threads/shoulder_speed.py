@@ -1,6 +1,7 @@
 """The highest speed that a groove allows, and what would gain most."""
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -202,6 +203,8 @@ def highest_speed_rpm(
         raise RangeError(f"clear_share is {clear_share:g}; it must be more than 0 and at most 1.")
     shares = np.asarray(not_negative("speed_share", speed_share), float)
 
+    # The ends are asked for again by the search; each answer takes thousands of draws.
+    @cache
     def too_far(speed_rpm):
         speeds = speed_rpm * shares
         past = overtravel_turns(
