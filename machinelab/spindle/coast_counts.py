@@ -40,5 +40,5 @@ def angles_of_counts(time_s, count, counts_per_turn) -> CoastAngles:
         divisor=np.ones(times.size),
         # A count stands for anything up to half a count to either side.
         smallest_scale=2 * np.pi / per_turn / np.sqrt(12),
-        speeds=coast_readings((times[apart:] + times[:-apart]) / 2, speed_rpm, cutoff_rpm=0.0),
+        speeds=coast_readings((times[apart:] + times[:-apart]) / 2, speed_rpm),
     ).within_the_coast()

@@ -36,7 +36,7 @@ def angles_of_pulses(pulse_s, marks_per_turn) -> CoastAngles:
     later = np.searchsorted(number, number + marks)
     paired = number[np.minimum(later, number.size - 1)] == number + marks
     first, second = stamps[paired], stamps[later[paired]]
-    speeds = coast_readings((first + second) / 2, 60 / (second - first), cutoff_rpm=0.0)
+    speeds = coast_readings((first + second) / 2, 60 / (second - first))
     return CoastAngles(
         time_s=stamps,
         turned_rad=2 * np.pi * number / marks,

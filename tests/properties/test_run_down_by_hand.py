@@ -73,6 +73,13 @@ def test_only_angles_between_the_first_and_the_last_speed_of_the_coast_are_kept(
     assert len({found.time_s.size, found.turned_rad.size, found.mark.size, found.divisor.size}) == 1
 
 
+def test_of_many_thousand_counts_only_so_many_are_taken_that_four_thousand_are_left():
+    time_s = np.arange(0, 36, 0.004)
+    found = angles_of_counts(time_s, counts(time_s), COUNTS_A_TURN)
+    assert np.diff(found.time_s) == pytest.approx(0.012)
+    assert np.max(np.abs(found.turned_rad - turned_rad(found.time_s))) <= 2 * np.pi / COUNTS_A_TURN
+
+
 @pytest.mark.parametrize(
     ("rows", "per_turn", "words"), [(200, None, "counts for one spindle turn"), (8, 2700, "at least twenty")]
 )
