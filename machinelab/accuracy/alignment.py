@@ -273,6 +273,7 @@ def separate_causes(tests: Sequence[AlignmentTest]) -> Alignment:
     inverse = np.linalg.pinv(design, rcond=_UNSEEN)
     values, reach = inverse @ readings, NORMAL_95 * np.sqrt(np.diag(inverse @ inverse.T))
     freedom = len(tests) - rank
+    # With as many unknowns as readings nothing is left over, and the chance of that is no number.
     left_over = float(np.sum((readings - design @ values) ** 2))
     found = [
         Estimate.symmetric(float(value), float(half)) if known else None
@@ -280,7 +281,7 @@ def separate_causes(tests: Sequence[AlignmentTest]) -> Alignment:
     ]
     return Alignment(
         *found,
-        disagreement=float(chi2.sf(left_over, freedom)) if freedom else float("nan"),
+        disagreement=float(chi2.sf(left_over, freedom)),
         ask_next=_ask_next(design, told),
     )
 

@@ -95,10 +95,9 @@ def lever_over_reading(lever_angle_deg):
     ------
     Derived here: the tip moves along the surface's normal, the lever turns about its own axis.
     """
-    angle = np.asarray(lever_angle_deg, dtype=float)
-    if np.any(np.abs(angle) > STEEPEST_LEVER_DEG):
+    if np.any(np.abs(lever_angle_deg) > STEEPEST_LEVER_DEG):
         raise RangeError(
             f"lever_angle_deg is {lever_angle_deg}; lay the lever flatter, "
             f"within {STEEPEST_LEVER_DEG:g} degrees."
         )
-    return 1 / np.cos(np.radians(angle)) - 1
+    return 1 / np.cos(np.radians(lever_angle_deg)) - 1

@@ -412,7 +412,9 @@ def test_a_mistake_in_a_rung_is_told_with_its_column(text, said):
 def test_a_rung_may_be_so_long_and_so_deep_and_no_more():
     longest = "S1".ljust(LONGEST_RUNG)
     assert read_rung(longest, CONTACTS).text == "S1"
-    with pytest.raises(PanelError, match="501 characters; 500 are allowed"):
+    with pytest.raises(
+        PanelError, match=r"501 characters; 500 are allowed\. Put a part of it on a relay of its own\."
+    ):
         read_rung(longest + " ", CONTACTS)
     deepest = "not " * (DEEPEST_RUNG - 1) + "S1"
     assert read_rung(deepest, CONTACTS).carries(set())

@@ -336,12 +336,17 @@ def test_between_the_steps_of_a_way_stands_what_has_come_to_rest():
 
 @pytest.mark.parametrize(("steps", "told_in_one"), [(12, None), (13, "1-2"), (20, "1-9")])
 def test_a_long_way_begins_with_one_row_for_its_first_steps(steps, told_in_one):
-    panel = read_panel(box())
+    panel = read_panel(box(feed("S1")))
     broken = explore(panel).broken["R3"]
     long_way = lengthened(panel, broken, steps)
     rows = told(panel, long_way).rows
     assert len(rows) == min(steps, 12)
-    assert len(told(panel, long_way, short=False).rows) == steps
+    every = told(panel, long_way, short=False).rows
+    assert len(every) == steps
+    # On and off by turns, so the last of the steps told in one says what goes then.
+    assert [row.turns for row in every[:2]] == ["feed FED", "all still"]
+    assert every[1].happens == "drive no longer fed, feed no longer fed"
+    assert rows[0].turns == every[max(steps - 12, 0)].turns
     if told_in_one:
         assert rows[0].step == told_in_one
         assert rows[0].act.count("; ") == steps - 12

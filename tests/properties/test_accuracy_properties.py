@@ -59,6 +59,21 @@ def test_readings_of_the_second_turn_stand_at_the_places_of_the_first():
         runout(half, np.zeros(half.size))
 
 
+@pytest.mark.parametrize("unit", [1e-3, 30.0, 1e3])
+def test_a_run_out_and_its_doubt_grow_with_the_readings(unit):
+    at = np.arange(0, 360, 30.0)
+    readings = 0.02 * np.cos(np.radians(at - 70)) + 0.003 * np.cos(5 * np.radians(at))
+    once, scaled = runout(at, readings), runout(at, unit * readings)
+    assert scaled.eccentricity_mm.value == pytest.approx(unit * once.eccentricity_mm.value)
+    assert scaled.eccentricity_mm.interval == pytest.approx(
+        [unit * end for end in once.eccentricity_mm.interval]
+    )
+
+
+def test_the_fewest_readings_are_taken():
+    assert runout(np.arange(0, 360, 40), np.zeros(9)).mean_mm == 0
+
+
 def test_a_gap_of_half_a_wave_is_taken_and_a_wider_one_refused():
     places = [*range(0, 300, 20), 300]
     assert runout(places, np.zeros(len(places))).eccentricity_mm.value == pytest.approx(0, abs=1e-12)
@@ -363,6 +378,22 @@ def test_how_well_a_spacing_is_known_does_not_hang_on_the_unit_of_height():
     wave = np.sin(2 * np.pi * x / 2.7)
     by_height = [profile_spacing(x, height * wave).spacing_mm.interval for height in (1e-3, 1.0, 1e3)]
     np.testing.assert_allclose(by_height, by_height[1:2] * 3, rtol=1e-9)
+
+
+def test_the_false_alarm_of_a_profile_is_that_of_the_whole_band_that_was_searched():
+    """Baluev, 2008, from memory: the band is the highest frequency times a length of the places."""
+    x = np.linspace(0, 40, 200)
+    height = np.sin(2 * np.pi * x / 3.3) + 3 * np.random.default_rng(5).normal(size=200)
+    found = profile_spacing(x, height)
+    frequency = 1 / found.spacing_mm.value
+    bowed = np.column_stack([np.ones_like(x), x, x**2])
+    wave = height - bowed @ np.linalg.lstsq(bowed, height, rcond=None)[0]
+    swing = np.column_stack([np.sin(2 * np.pi * frequency * x), np.cos(2 * np.pi * frequency * x)])
+    left = wave - swing @ np.linalg.lstsq(swing, wave, rcond=None)[0]
+    power = -(x.size - 3) / 2 * np.log(left @ left / (wave @ wave))
+    band = found.frequency_per_mm[-1] * np.sqrt(4 * np.pi * np.var(x))
+    assert 1e-6 < found.false_alarm < 0.2
+    assert found.false_alarm == pytest.approx(band * np.exp(-power) * np.sqrt(power), rel=0.1)
 
 
 def test_the_chance_of_a_false_alarm_is_that_of_any_of_many_frequencies():

@@ -128,8 +128,17 @@ def test_a_bar_that_can_swing_or_has_nothing_to_hold_it_is_refused():
     with pytest.raises(RangeError, match=r"^A support stands off the bar, which is 300 mm long"):
         tool_deflection_mm(bar(Support(-0.1), Support(300)), 100, [300])
     for empty in (bar(), Bar((), (Support(0),))):
-        with pytest.raises(RangeError, match="needs at least one length of material and one support"):
+        with pytest.raises(
+            RangeError, match=r"^The bar needs at least one length of material and one support"
+        ):
             tool_deflection_mm(empty, 100, [0])
+
+
+def test_a_length_of_nothing_is_refused_by_its_name():
+    with pytest.raises(RangeError, match=r"^length_mm is 0; it must be more than zero"):
+        tool_deflection_mm(
+            Bar((Section(0, 20), Section(300, 20)), (Support(0, turning_nmm_rad=1e9),)), 100, [300]
+        )
 
 
 def test_a_springy_steady_rest_found_best_gives_what_a_bar_held_there_gives():
