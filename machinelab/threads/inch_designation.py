@@ -185,7 +185,7 @@ def _refused(typed: TypedThread, candidates: tuple[str, ...], read: _Typed, *, s
         instead = "If it is meant as it stands, type UNS for the series."
     else:
         instead = "If it is meant as it stands, add the word special."
-    diameter = _mm(read.diameter_in) if read.diameter_in else None
+    diameter = _mm(read.diameter_in)
     return in_no_series(typed, form=form, nominal_diameter_mm=diameter, pitch_mm=pitch, instead=instead)
 
 
