@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 
+from machinelab import tables
 from machinelab.errors import UnitError
 from machinelab.tables import trade_units
 from machinelab.tables.trade_units import Kind, Unit
@@ -24,6 +25,9 @@ _OWN_DEFINITIONS = (
 )
 _FEET_AND_INCHES = re.compile(r"(\d+)\s*(?:ft|foot|feet|')[\s,-]*(\d.*)", re.ASCII)
 _LENGTH_IN_LENGTH = re.compile(r"(?<=[a-z\"'])\s*(?:\bin\b|\bper\b|\bover\b|/)\s*(?=[\d.])", re.ASCII)
+_WIRE_GAUGE = re.compile(
+    r"(?:awg|gauge)\s*([1-9]\d?)|([1-9]\d?)\s*(?:awg|gauge|ga)", re.ASCII | re.IGNORECASE
+)
 _WRITTEN_AS_DECIMALS = ("mm", "cm", "m", "µm")
 
 
@@ -117,6 +121,8 @@ def _read_one(text: str, wanted: Wanted) -> Typed:
     names = {kind.name for kind in wanted.kinds}
     if "slope" in names and (parts := _LENGTH_IN_LENGTH.split(text, maxsplit=1))[1:]:
         return _slope(text, *parts, wanted)
+    if "area" in names and (gauge := _WIRE_GAUGE.fullmatch(text)):
+        return _wire(text, *filter(None, gauge.groups()), wanted)
     if "length" in names and (feet := _FEET_AND_INCHES.fullmatch(text)):
         return _feet_and_inches(text, *feet.groups(), wanted)
     if "ratio" in names:
@@ -143,6 +149,18 @@ def _feet_and_inches(text: str, feet: str, inches: str, wanted: Wanted) -> Typed
     if typed.unit.symbol != "in":
         raise UnitError(f"{in_short(text)} mixes feet with something that is not inches. Type 1 ft 6 in.")
     return replace(typed, number=12 * Fraction(feet) + typed.number, figures=f"{feet} ft {typed.figures}")
+
+
+def _wire(text: str, gauge: str, wanted: Wanted) -> Typed:
+    sections = {row["gauge"]: Fraction(row["area_mm2"]) for row in tables.read("wire_gauges")}
+    try:
+        return Typed(sections[gauge], text, plain_unit(kind_named("area")), "")
+    except KeyError:
+        known = list(sections)
+        raise UnitError(
+            f"{in_short(text)} is a gauge that is not known here; {known[0]} to {known[-1]} AWG are. Type "
+            f"the section of the copper, for instance {wanted.sample}."
+        ) from None
 
 
 def _unit_of(found: TypedNumber, wanted: Wanted) -> Unit:

@@ -35,6 +35,7 @@ QUANTITIES = {
     "470 uF": "F",
     "90 lbf in": "N m",
     "5 %": "%",
+    "12 AWG": "mm^2",
 }
 
 

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from machinelab import units
+from machinelab import tables, units
+from machinelab.controls.conductors import awg_area_mm2
 from machinelab.errors import UnitError
 from machinelab.tables import trade_units
 
@@ -135,3 +136,26 @@ def test_the_readers_without_a_field_know_no_other_error(text):
             units.exact(text, unit)
         except UnitError:
             continue
+
+
+@pytest.mark.parametrize("typed", ["12 AWG", "12awg", "AWG 12", "12 ga", "gauge 12", "12 AWG · 3.31 mm²"])
+def test_a_wire_may_be_typed_by_its_gauge(typed):
+    assert units.exact(typed, "mm^2") == Fraction("3.31")
+
+
+def test_the_gauges_that_may_be_typed_are_those_of_the_law_of_the_gauge():
+    """Thirty-nine equal ratios from 0.005 in to 0.46 in: ASTM B258, from memory, to three figures."""
+    for row in tables.read("wire_gauges"):
+        computed = float(awg_area_mm2(int(row["gauge"])))
+        assert float(row["area_mm2"]) == float(f"{computed:.3g}"), row["gauge"]
+
+
+@pytest.mark.parametrize("typed", ["45 AWG", "12.5 AWG", "-12 AWG", "AWG", "12 AWG 3"])
+def test_a_gauge_that_is_none_is_refused_in_words(typed):
+    with pytest.raises(UnitError):
+        units.exact(typed, "mm^2")
+
+
+def test_a_gauge_is_no_length():
+    with pytest.raises(UnitError, match="unit that is not known"):
+        units.exact("12 AWG", "mm")
