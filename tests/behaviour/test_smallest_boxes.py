@@ -1,17 +1,21 @@
 """For each rule the smallest control box that breaks it, and the cure that keeps it, as found by hand."""
 
 import copy
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
 
+from machinelab.controls.events import BREAKS, Event
 from machinelab.controls.explore import explore, with_fault
 from machinelab.controls.fault import Fault
-from machinelab.controls.faults import FaultResult, sweep, verdict_on_faults
+from machinelab.controls.faults import FaultResult, in_order, sweep, verdict_on_faults
+from machinelab.controls.movements import Movements
 from machinelab.controls.panel_reading import read_panel
 from machinelab.controls.search import Search
 from machinelab.controls.trace import stations, told
 from machinelab.controls.truth_table import TableRow, TruthTable, truth_table
+from machinelab.controls.wiring import Standing
 
 PLAIN = {
     "switch": {
@@ -443,6 +447,29 @@ def test_a_search_with_a_fault_may_be_stopped_like_any_other():
     assert stopped.verdict("R2t") == "not finished"
 
 
+@pytest.mark.parametrize(
+    "fault", [Fault("never closes", "K_b"), Fault("welded", "BR"), Fault("welded", "ES")], ids=str
+)
+def test_a_fault_begins_in_every_state_at_rest_with_all_that_turns_and_was_asked_for_there(fault):
+    panel = read_panel(box(changeover(15), lathe(brake="K_b or BR"), BRAKE_SWITCH))
+    whole = Search(panel).from_rest()
+    faulty = Search(panel, fault=fault).from_states_of(whole)
+    # The way back from where it begins leads to the sound box, whose states are kept as negative numbers.
+    met = {(faulty.standing(key), faulty.course(key)) for key, before in faulty.before.items() if before < -1}
+    began = set()
+    for key in whole.before:
+        if whole.shown(key).settled and fault.can_happen(*whole.contacts_and_relays(key)):
+            switches, relays, _ = whole.standing(key)
+            standing = Standing(switches, relays, (0,))
+            after = faulty.wiring.shows(faulty.wiring.number(standing))
+            breaks = Event(BREAKS), *Movements(panel).cause(Event(BREAKS))
+            began.add(
+                (standing, faulty.courses.go_on(whole.course(key), whole.shown(key), after, *breaks)[0])
+            )
+    assert len({standing for standing, _ in began}) < len(began), "some stand alike and go on otherwise"
+    assert began == met
+
+
 def test_without_relays_every_state_is_at_rest_and_with_them_not():
     found = explore(read_panel(box()))
     assert found.settled_states == found.states
@@ -484,6 +511,23 @@ def test_each_single_fault_of_a_box_without_relays_loses_what_it_must_and_shows_
     }
     assert all(result.possible and result.finished for result in results.values())
     assert results["ES welded"].ways["R2"].about == "lathe"
+
+
+class Threads(ThreadPoolExecutor):
+    """Workers that need no process of their own, which would take seconds to begin."""
+
+    def __init__(self, workers, *, mp_context, initializer, initargs):
+        assert mp_context.get_start_method() == "spawn"
+        super().__init__(workers, initializer=initializer, initargs=initargs)
+
+
+def test_faults_that_are_shared_out_are_each_tried_once_with_the_same_result(monkeypatch):
+    monkeypatch.setattr("machinelab.controls.faults.ProcessPoolExecutor", Threads)
+    panel = read_panel(box())
+    shared = list(sweep(panel, workers=2))
+    assert [(done, of) for done, of, _ in shared] == [(n, 7) for n in range(1, 8)]
+    alone = [result for *_, result in sweep(panel, workers=1)]
+    assert in_order(panel, [result for *_, result in reversed(shared)]) == tuple(alone)
 
 
 def test_each_single_fault_of_a_box_with_a_latch_loses_what_it_must():

@@ -107,6 +107,12 @@ def test_every_switch_of_the_table_is_listed_once_and_may_open_something():
         assert max(currents) > 0
 
 
+def test_a_wire_that_is_nearly_the_thinnest_of_the_table_is_taken_for_it():
+    assert conductor_currents(0.75 / 1.005, **WIRE).iec_a == conductor_currents(0.75, **WIRE).iec_a
+    with pytest.raises(RangeError, match="the table begins at 0.75 mm2"):
+        conductor_currents(0.7462, **WIRE)
+
+
 def test_poles_in_series_share_the_voltage():
     for volts in (20, 60, 110, 200):
         alone = may_open_a(volts / 2, device=RELAY, load="resistive", poles=1)
