@@ -32,6 +32,11 @@ def press(label: str, act: Callable[[], None], *, tooltip: str = "", width: str 
 
 
 def place_for(chart: Chart) -> HTML:
-    """Where a chart is shown; as high as its picture, so that what stands below keeps its place."""
-    size = {"width": f"{WIDTH_PX}px", "height": f"{chart.height_px + 4}px"}
-    return HTML(words(NO_PICTURE_YET, "help"), layout=Layout(**size, overflow="hidden"))
+    """Where a chart is shown; shaped as its picture, so that what stands below keeps its place."""
+    return HTML(no_picture(chart), layout=Layout(width=f"{WIDTH_PX}px", flex="0 0 auto", overflow="hidden"))
+
+
+def no_picture(chart: Chart) -> str:
+    """Words in a place of the picture's own shape."""
+    shape = f"aspect-ratio: {WIDTH_PX} / {chart.height_px}"
+    return f'<div style="{shape}">{words(NO_PICTURE_YET, "help")}</div>'

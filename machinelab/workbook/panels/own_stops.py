@@ -11,7 +11,7 @@ from machinelab.workbook.figures.own_stops import OwnStopsChart
 from machinelab.workbook.own_stops import BOX, EXAMPLE, LEAD, SPEED, UNITS, OwnStops
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.entry import Entry
-from machinelab.workbook.panels.frame import Framed, place_for
+from machinelab.workbook.panels.frame import Framed, no_picture, place_for
 from machinelab.workbook.panels.look import notice, words
 from machinelab.workbook.panels.typed import Typed
 from machinelab.workbook.typed_table import read_columns
@@ -98,7 +98,8 @@ class OwnStopsBench(Framed):
                 problem = str(error)
         self.notice.value = notice(problem)
         if self.shown is None:
-            self.picture.value, self.told.value = "", words("Speed and stops are wanted.", "help")
+            self.picture.value = no_picture(self.chart)
+            self.told.value = words("Speed and stops are wanted.", "help")
             return
         self.chart.update(self.shown)
         self.picture.value = self.chart.live_html()
