@@ -47,30 +47,30 @@ def held_fast(band: np.ndarray, free: np.ndarray) -> np.ndarray:
 
 def bent(h: np.ndarray) -> np.ndarray:
     """Bending of each element, over E I / h^3."""
-    one = np.ones_like(h)
     return _blocks(
+        h,
         [
-            [12 * one, 6 * h, -12 * one, 6 * h],
+            [12, 6 * h, -12, 6 * h],
             [6 * h, 4 * h**2, -6 * h, 2 * h**2],
-            [-12 * one, -6 * h, 12 * one, -6 * h],
+            [-12, -6 * h, 12, -6 * h],
             [6 * h, 2 * h**2, -6 * h, 4 * h**2],
-        ]
+        ],
     )
 
 
 def swung(h: np.ndarray) -> np.ndarray:
     """Mass of each element, over its own mass by 420."""
-    one = np.ones_like(h)
     return _blocks(
+        h,
         [
-            [156 * one, 22 * h, 54 * one, -13 * h],
+            [156, 22 * h, 54, -13 * h],
             [22 * h, 4 * h**2, 13 * h, -3 * h**2],
-            [54 * one, 13 * h, 156 * one, -22 * h],
+            [54, 13 * h, 156, -22 * h],
             [-13 * h, -3 * h**2, -22 * h, 4 * h**2],
-        ]
+        ],
     )
 
 
-def _blocks(rows: list) -> np.ndarray:
+def _blocks(h: np.ndarray, rows: list) -> np.ndarray:
     """Four by four numbers for every element, the element first."""
-    return np.moveaxis(np.array(rows), -1, 0)
+    return np.moveaxis(np.array([[np.broadcast_to(one, h.shape) for one in row] for row in rows]), -1, 0)

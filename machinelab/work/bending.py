@@ -55,8 +55,8 @@ def second_moment_mm4(bar_diameter_mm, bore_mm=0.0):
     ------
     Any textbook on the strength of materials.
     """
-    outside = np.asarray(positive("bar_diameter_mm", bar_diameter_mm), dtype=float)
-    inside = np.asarray(not_negative("bore_mm", bore_mm), dtype=float)
+    outside = positive("bar_diameter_mm", bar_diameter_mm)
+    inside = not_negative("bore_mm", bore_mm)
     if np.any(inside >= outside):
         raise RangeError(f"bore_mm is {bore_mm}; it must be less than the diameter, {bar_diameter_mm} mm.")
     return np.pi / 64 * (outside**4 - inside**4)
@@ -105,7 +105,7 @@ def chuck_only_bend_mm(cutting_force_n, overhang_mm, bar_diameter_mm, elasticity
     Cantilever, any textbook on the strength of materials.
     """
     stiffness = 3 * positive("elasticity_n_mm2", elasticity_n_mm2) * second_moment_mm4(bar_diameter_mm)
-    length = np.asarray(positive("overhang_mm", overhang_mm), dtype=float)
+    length = positive("overhang_mm", overhang_mm)
     return not_negative("cutting_force_n", cutting_force_n) * length**3 / stiffness
 
 
@@ -152,7 +152,7 @@ def between_centres_bend_mm(cutting_force_n, length_mm, bar_diameter_mm, elastic
     Beam on two supports, any textbook on the strength of materials.
     """
     stiffness = 48 * positive("elasticity_n_mm2", elasticity_n_mm2) * second_moment_mm4(bar_diameter_mm)
-    length = np.asarray(positive("length_mm", length_mm), dtype=float)
+    length = positive("length_mm", length_mm)
     return not_negative("cutting_force_n", cutting_force_n) * length**3 / stiffness
 
 
@@ -206,7 +206,7 @@ def overhang_bend_mm(
     Beam clamped at one end with a support, textbook; proven in the tests by a stiffness matrix.
     """
     stiffness = positive("elasticity_n_mm2", elasticity_n_mm2) * second_moment_mm4(bar_diameter_mm)
-    beyond = np.asarray(positive("overhang_mm", overhang_mm), dtype=float)
+    beyond = positive("overhang_mm", overhang_mm)
     behind = positive("steady_distance_mm", steady_distance_mm)
     force = not_negative("cutting_force_n", cutting_force_n)
     return force * (beyond**3 / 3 + beyond**2 * behind / 4) / stiffness
@@ -255,9 +255,9 @@ def sag_mm(overhang_mm, bar_diameter_mm, density_kg_m3=7850.0, elasticity_n_mm2=
     ------
     Cantilever under its own weight, any textbook on the strength of materials.
     """
-    diameter = np.asarray(positive("bar_diameter_mm", bar_diameter_mm), dtype=float)
+    diameter = positive("bar_diameter_mm", bar_diameter_mm)
     weight_n_mm = 9.80665 * positive("density_kg_m3", density_kg_m3) * 1e-9 * np.pi / 4 * diameter**2
-    length = np.asarray(positive("overhang_mm", overhang_mm), dtype=float)
+    length = positive("overhang_mm", overhang_mm)
     stiffness = positive("elasticity_n_mm2", elasticity_n_mm2) * second_moment_mm4(diameter)
     return weight_n_mm * length**4 / (8 * stiffness)
 

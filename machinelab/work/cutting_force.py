@@ -160,7 +160,7 @@ def specific_force_n_mm2(chip_thickness_mm, *, specific_force_1_n_mm2, chip_expo
     ------
     Kienzle's law, textbook; constants from the table ``cutting_forces``.
     """
-    chip = np.asarray(positive("chip_thickness_mm", chip_thickness_mm), dtype=float)
+    chip = positive("chip_thickness_mm", chip_thickness_mm)
     at_1_mm = positive("specific_force_1_n_mm2", specific_force_1_n_mm2)
     return positive("force_factor", force_factor) * at_1_mm * chip ** (-chip_exponent)
 

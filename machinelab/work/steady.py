@@ -221,12 +221,12 @@ def seat_rise_mm(radius_change_mm, work_radius_mm, roller_diameter_mm, roller_fr
     ------
     Derived here: circles that touch.
     """
-    angle = np.asarray(roller_from_bottom_deg, dtype=float)
+    angle = np.asarray(roller_from_bottom_deg)
     if np.any((angle < 5) | (angle > 85)):
         raise RangeError(
             f"roller_from_bottom_deg is {roller_from_bottom_deg}; rollers carry from 5 to 85 degrees."
         )
-    roller = np.asarray(not_negative("roller_diameter_mm", roller_diameter_mm), dtype=float)
+    roller = not_negative("roller_diameter_mm", roller_diameter_mm)
     reach = positive("work_radius_mm", work_radius_mm) + roller / 2
     side, drop = reach * np.sin(np.radians(angle)), reach * np.cos(np.radians(angle))
     return np.sqrt((reach + radius_change_mm) ** 2 - side**2) - drop

@@ -140,5 +140,5 @@ def walk_out_force_n(offset_mm, steady_distance_mm, bar_diameter_mm, elasticity_
     Cantilever with its end moved, textbook. That the bar walks out: workshop experience, a published page.
     """
     stiffness = 3 * positive("elasticity_n_mm2", elasticity_n_mm2) * second_moment_mm4(bar_diameter_mm)
-    length = np.asarray(positive("steady_distance_mm", steady_distance_mm), dtype=float)
+    length = positive("steady_distance_mm", steady_distance_mm)
     return stiffness * abs(offset_mm) / length**3

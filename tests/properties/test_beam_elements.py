@@ -106,6 +106,12 @@ def test_a_tube_whips_faster_than_a_bar_as_its_mass_lies_further_out(bore_mm, fa
     assert critical_speed_rpm(tube) == pytest.approx(faster * critical_speed_rpm(bar(*ends)), rel=1e-6)
 
 
+def test_a_bar_clamped_at_its_far_end_gives_at_the_near_one_as_the_other_way_round():
+    mirrored = bar(Support(300, turning_nmm_rad=np.inf))
+    clamped = bar(Support(0, turning_nmm_rad=np.inf))
+    assert tool_deflection_mm(mirrored, 100, [0]) == pytest.approx(tool_deflection_mm(clamped, 100, [300]))
+
+
 def test_one_more_support_leaves_the_material_as_it_was():
     aluminium = Bar((Section(300, 20),), (Support(0),), 70_000.0, 2700.0)
     more = with_support(aluminium, Support(300))

@@ -141,6 +141,8 @@ def test_pushes_at_two_overhangs_give_back_how_the_jaws_let_a_bar_lean_and_shift
         RangeError, match=r"^2 readings cannot tell how the bar leans in the jaws from how the"
     ):
         chuck_stiffness(overhang[1:3], push[1:3], moved[1:3], reading_sd_mm=1e-6, **size)
+    with pytest.raises(RangeError, match=r"^pushes_n is 0; it must be more than zero"):
+        chuck_stiffness(overhang, [100, 0, 150, 80], moved, reading_sd_mm=1e-6, **size)
 
 
 @few
