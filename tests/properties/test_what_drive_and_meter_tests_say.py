@@ -199,6 +199,9 @@ def test_a_reading_is_believed_once_it_has_stood_still_on_both_sides():
         believed = settled(time_s, shown, **watch)
         near = np.abs(time_s - 3.875) < 1
         assert np.all(believed[near]) == steady
+    # What stood still before a change and stands still after it is believed on either side.
+    step = settled(time_s, np.where(time_s < 4, 300.0, 400.0), **watch)
+    assert np.array_equal(step, (time_s >= 1) & (time_s <= 6.75) & (np.abs(time_s - 3.875) > 1))
     even = settled(time_s, np.full(time_s.size, 300.0), **watch)
     assert np.array_equal(even, (time_s >= 1) & (time_s <= 6.75))
     assert not np.any(settled(time_s, np.zeros(time_s.size), **watch))
@@ -233,7 +236,7 @@ def test_current_one_way_only_is_told_in_full_and_nothing_else_is():
 
 
 def test_sizes_of_current_less_than_a_fifth_apart_count_as_one():
-    for middle_a, sizes in ((1.2, 2), (1.21, 3)):
+    for middle_a, sizes in ((1.2, 2), (1.21, 3), (2.6, 2)):
         currents = np.tile([1.0, -middle_a, 3.0, -3.0], 6)
         volts = 2 * np.sign(currents) + 1.2 * currents
         if sizes == 3:
