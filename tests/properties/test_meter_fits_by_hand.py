@@ -75,6 +75,18 @@ def test_a_display_holds_its_numbers_where_more_than_three_in_ten_of_the_moving_
     assert found.shown_rpm.size == (40 - held if collapsed else 40)
 
 
+@pytest.mark.parametrize("creeping", [(960, 950, 940, 930, 920), (90, 80, 60, 40, 20)])
+def test_rows_that_repeat_within_a_tenth_of_either_end_say_nothing_of_the_display(creeping):
+    """A speed that creeps near its ends stands in several rows, whatever shows it."""
+    creep = np.repeat(creeping, 8)
+    falling = np.linspace(880, 120, 20)
+    rows = [[1000.0], creep, falling, [0.0]] if creeping[0] > 500 else [[1000.0], falling, creep, [0.0]]
+    shown = np.concatenate(rows)
+    found = fresh_readings(log(np.arange(shown.size) / 10, shown))
+    assert found.notes == ()
+    assert found.shown_rpm.size == shown.size
+
+
 def test_a_reading_is_in_doubt_by_half_a_step_and_by_how_far_the_speed_moves_in_the_doubt_of_its_time():
     def steady_rise(time_s, numbers):
         return numbers[0] * time_s, time_s[:, None]
