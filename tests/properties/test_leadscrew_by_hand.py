@@ -9,7 +9,7 @@ from scipy import stats
 
 from machinelab.errors import RangeError
 from machinelab.leadscrew.backlash import reversal_um
-from machinelab.leadscrew.gearing import change_gears
+from machinelab.leadscrew.gearing import change_gears, pitch_error_ppm
 from machinelab.leadscrew.periodic_error import periodic_error, periodic_targets_mm
 from machinelab.leadscrew.positioning import positioning
 from machinelab.leadscrew.screw_friction import holds_itself, lowering_torque_nm
@@ -62,6 +62,35 @@ def test_a_table_with_too_few_targets_or_too_few_runs_says_so():
         positioning(**table(enough, 5), screw_lead_mm=0)
 
 
+def test_a_table_that_does_not_fit_together_is_refused_and_targets_may_lie_close():
+    targets, five, four = [0.0, 0.4, 0.9, 1.3, 2.0], np.zeros((5, 5)), np.zeros((5, 4))
+    assert positioning(targets, five, five).reversal_um == 0
+    for up, down in ((five, four), (four, five), (five[0], five[0]), (five[:4], five[:4]), (five, five[:4])):
+        with pytest.raises(
+            RangeError, match=r"^5 targets, .* do not fit together; give each target the same"
+        ):
+            positioning(targets, up, down)
+    with pytest.raises(RangeError, match=r"^A target stands twice in the table; put its readings into one"):
+        positioning([0, 0.4, 0.4, 1, 2], five, five)
+
+
+def test_one_way_alone_makes_the_band_where_it_scatters_more_than_both_together():
+    # Readings of -6 and 6 scatter by the root of 72; where the other way stands still, four of them count.
+    scattered, still = np.tile([-6.0, 6.0], (3, 1)), np.zeros((3, 2))
+    for up, down in ((scattered, still), (still, scattered)):
+        assert positioning([0, 51, 103], up, down).repeatability_um == pytest.approx(4 * np.sqrt(72))
+    # With 30 um of play between them: twice the one deviation and the play.
+    apart = positioning([0, 51, 103], scattered + 30, still)
+    assert apart.repeatability_um == pytest.approx(2 * np.sqrt(72) + 30)
+
+
+def test_a_ratio_without_end_is_refused_by_its_name():
+    with pytest.raises(RangeError, match=r"^wanted is inf; type a finite number\.$"):
+        pitch_error_ppm(1.0, math.inf)
+    with pytest.raises(RangeError, match=r"^used is -inf; type a finite number\.$"):
+        pitch_error_ppm(-math.inf, 1.0)
+
+
 def test_targets_whole_turns_apart_are_told_but_a_twentieth_of_a_turn_beside_is_enough():
     at_one_place = [1.0, 4.0, 7.0, 13.0, 16.0]
     [note] = positioning(**table(at_one_place, 5), screw_lead_mm=LEAD_MM).notes
@@ -103,10 +132,10 @@ def test_an_error_of_every_turn_is_sought_in_eight_readings_a_turn_and_in_no_few
             assert not periodic_error(at, level[: at.size], screw_lead_mm=LEAD_MM).proven
     for per_turn, turns in ((7, 3), (7, 5), (8, 2)):
         at = periodic_targets_mm(LEAD_MM, per_turn=per_turn, turns=turns)
-        with pytest.raises(
-            RangeError, match=r"at least 8 readings a turn over 3 turns: one reading every 0\.375"
-        ):
+        with pytest.raises(RangeError, match=r"at least 8 readings a turn .* every 0\.375 mm along 9 mm\.$"):
             periodic_error(at, flat[: at.size], screw_lead_mm=LEAD_MM)
+    with pytest.raises(RangeError, match=r"^3 positions and 2 readings do not fit; give one reading each\.$"):
+        periodic_error([0, 1, 2], [0, 1], screw_lead_mm=LEAD_MM)
     for few in ([1.0], []):
         with pytest.raises(
             RangeError, match=r"^The readings cover 0 turns of the screw with gaps up to inf mm"

@@ -25,6 +25,7 @@ from machinelab.threads.shoulder_groove import (
     standard_groove_mm,
 )
 from machinelab.threads.shoulder_heat import BrakeCircuit, pass_heat
+from machinelab.threads.shoulder_speed import groove_slopes
 from machinelab.threads.shoulder_start import catch_up, following_lag_mm
 from machinelab.threads.shoulder_stop import Stopping, braked_by_resistor, overtravel_turns, run_on
 
@@ -88,6 +89,22 @@ def test_the_groove_grows_with_speed_reaction_and_delay_and_shrinks_with_frictio
     assert groove(speed, reaction, rougher) < own
     harder = replace(stopping, brake_drag_per_s=stopping.brake_drag_per_s + 1)
     assert groove(speed, reaction, harder) <= own * (1 + TEN_DIGITS)
+
+
+def test_each_slope_of_the_groove_is_what_a_little_more_of_its_cause_adds():
+    found = groove_slopes(120, reaction_s=0.3, stopping=BRAKE, thread_lead_mm=-1.5)
+
+    def wider(speed=120, reaction=0.3, **changed):
+        return groove(speed, reaction, replace(BRAKE, **changed), 1.5) - groove(120, 0.3, BRAKE, 1.5)
+
+    slopes = {
+        found.per_rpm: wider(speed=120.1) / 0.1,
+        found.per_reaction_second: 1.5 * 2,
+        found.per_delay_second: wider(contact_delay_s=0.051) / 0.001,
+        found.per_brake_share: wider(brake_drag_per_s=2.5 / 1.001) / 0.001,
+        found.per_friction_share: wider(coulomb_rad_s2=4.004) / 0.001,
+    }
+    assert list(slopes) == pytest.approx(list(slopes.values()), rel=2e-3)
 
 
 @given(speeds, stoppings)

@@ -193,6 +193,7 @@ def test_what_no_table_has_is_refused_with_what_to_type_instead(typed, told):
         ("1-72", "#1-72 UNF", "UNF", 1),
         ('1" - 8', "1-8 UNC", "UNC", 1),
         ("#10 UNC", "#10-24 UNC", "UNC", 1),
+        ("1/4-20 UNS", "1/4-20 UNC", "UNC", 1),
         ("1.375-24 UNS", "1-3/8-24 UNS", "UNS", 1),
         ("0.3-25 BSW special", "0.3-25 BSW special", "special", 1),
         ("1-3/32-30 BSF special", "1-3/32-30 BSF special", "special", 1),

@@ -171,6 +171,12 @@ def test_a_unified_thread_has_its_share_of_the_unit_in_every_class(
     assert_limits(typed, tolerance_class, major, pitch, minor, unit_mm=INCH_MM)
 
 
+def test_a_diameter_in_sixty_fourths_is_rounded_to_a_ten_thousandth():
+    thread = parse("11/64-40 UNS")
+    assert limits(thread, "3A").major_mm[1] / INCH_MM == pytest.approx(0.1719, abs=1e-9)
+    assert limits(thread, "3B").major_mm[0] / INCH_MM == pytest.approx(0.1719, abs=1e-9)
+
+
 @pytest.mark.parametrize(
     ("typed", "unit_in"),
     [
