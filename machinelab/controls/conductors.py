@@ -162,7 +162,7 @@ def conductor_currents(area_mm2, *, laying, air_degc, loaded_circuits) -> Conduc
     iec = _at_or_below(area * NEARLY, areas, currents) * _air_factor(air_degc) * _bundle(loaded_circuits)
     gauges, devices = _columns("us_conductors", "awg", "device_a")
     us = _at_or_below(area * NEARLY, awg_area_mm2(gauges), devices)
-    return ConductorCurrents(iec, us, np.where(np.isnan(area), np.nan, np.fmin(iec, us)))
+    return ConductorCurrents(iec, us, np.fmin(iec, us))
 
 
 def fuse_fit(fuse_a, *, load_a, wire_a) -> FuseFit:

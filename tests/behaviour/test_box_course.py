@@ -391,6 +391,14 @@ def test_the_feed_needs_mushroom_power_and_latch_once_the_box_is_at_rest(rules, 
     assert broken(lit, lit) == []
 
 
+def test_of_two_feeds_the_one_that_runs_is_told():
+    two = {"feed": {"on": "S1", "kind": "motion"}, "cross feed": {"on": "S1", "kind": "motion"}}
+    courses = Courses(read_panel(DESCRIBED | {"load": DESCRIBED["load"] | two}))
+    runs = REST._replace(on=16, stop=True)
+    told = courses.go_on(courses.at_rest(), runs, runs, BENCH, OTHER, ALL_ASK)[1]
+    assert told == (Breach("R2c", "cross feed"), Breach("R9", "cross feed"))
+
+
 def test_a_dip_that_is_ridden_through_is_noted_where_a_motor_is_still_driven():
     through = {"by": POWER_ON, "cause": POWER_OFF}
     assert broken(moving(LATHE_FORWARD), LATHE_FORWARD, **through) == [("N2", "")]

@@ -167,6 +167,11 @@ def test_what_the_rules_leave_out_is_taken_from_the_usual_names_of_switches():
     )
 
 
+def test_a_switch_of_which_nothing_is_said_is_off_and_on():
+    box = {"switch": {"s": {}}, "contact": {"S": {"of": "s", "closed": "on"}}, "load": {"lamp": {"on": "S"}}}
+    assert read_panel(box).switches == (Switch("s", ("off", "on"), "off"),)
+
+
 def test_without_a_guard_no_motor_is_guarded():
     box = changed("rules", {}) | {"rules": {"guarded": ["mill"]}}
     box["switch"]["door"] = box["switch"].pop("guard")

@@ -434,6 +434,11 @@ def test_the_rows_of_one_relay_come_before_those_of_two():
     assert list(dict.fromkeys(row.relays for row in rows)) == ["-", "Z", "KA", "KA Z"]
 
 
+def test_a_search_gives_up_as_soon_as_it_has_met_so_many_states():
+    found = explore(read_panel(box()), most_states=1)
+    assert (found.states, found.finished, found.broken) == (1, False, {})
+
+
 def test_a_search_with_a_fault_may_be_stopped_like_any_other():
     going_on = [True]
     whole = Search(read_panel(box()), keep_on=lambda states: going_on[0]).from_rest()
@@ -475,6 +480,7 @@ def test_without_relays_every_state_is_at_rest_and_with_them_not():
     assert found.settled_states == found.states
     search = Search(read_panel(box(LATCH))).from_rest()
     found = explore(read_panel(box(LATCH)))
+    assert found.states == len(search.before)
     assert found.settled_states == sum(search.shown(key).settled for key in search.before) < found.states
 
 

@@ -351,6 +351,7 @@ def test_a_profile_gives_back_its_spacing_and_height_through_line_and_bow(spacin
     assert low < found.spacing_mm.value < high
     assert found.false_alarm < 1e-6
     assert found.finest_mm == pytest.approx(2 * 40 / 399)
+    assert 0.8 < found.share.max() < 1 + 1e-9
     assert found.frequency_per_mm[0] == pytest.approx(2 / 40)
     assert found.frequency_per_mm[-1] < 1 / found.finest_mm
     assert 1 / found.frequency_per_mm[np.argmax(found.share)] == pytest.approx(spacing_mm, rel=0.1)

@@ -146,6 +146,7 @@ def test_a_keen_tool_asks_less_and_a_worn_one_more():
 def test_every_material_of_the_table_has_a_force_and_a_missing_exponent_stays_missing():
     without = [name for name in materials() if np.isnan(cutting_material(name).chip_exponent)]
     assert without == ["hardened steel"]
+    assert [cutting_material(name).material for name in materials()] == list(materials())
     assert all(500 < cutting_material(name).specific_force_1_n_mm2 < 5000 for name in materials())
     hard = cutting_material("hardened steel")
     missing = specific_force_n_mm2(
@@ -168,8 +169,11 @@ def test_cutting_speeds_rise_from_low_over_typical_to_high(row):
 
 
 def test_names_that_no_table_knows_are_answered_with_those_it_knows():
-    with pytest.raises(RangeError, match="mild steel"):
+    with pytest.raises(RangeError, match=r"^The table knows no 'unobtainium'. It knows: .*mild steel"):
         cutting_material("unobtainium")
+    for ask in (cutting_material, cutting_speed):
+        with pytest.raises(RangeError, match=f"'{'x' * 40}'. It knows"):
+            ask("x" * 41)
     with pytest.raises(RangeError, match=r"^The table knows no material 'cheese'. It knows: .*brass"):
         cutting_speed("cheese")
     with pytest.raises(RangeError, match=r"knows no tool for mild steel 'flint'. It knows: .*carbide"):
