@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 
-from machinelab.controls.panel import Contact, Load, Motor, Panel, Relay, Rules, Switch
+from machinelab.controls.panel import Contact, Load, Motor, Panel, Relay, Switch
 from machinelab.controls.panel_mistakes import Mistakes
 from machinelab.controls.panel_rules import read_rules
 from machinelab.controls.rung import Rung, is_name, read_rung
@@ -109,14 +109,13 @@ class _Reader:
         for name, said in self.tables["relay"].items():
             for side in ("no", "nc"):
                 self._own_contacts(name, side, self.mistakes.texts(f"relay.{name}", said, side))
-        self.relay_contacts = {name for name, owner in self.owners.items() if owner.startswith("relay")}
         relays = tuple(self._relay(name, said) for name, said in self.tables["relay"].items())
         loads = tuple(self._load(name, said) for name, said in self.tables["load"].items())
         motors = tuple(self._motor(name, said) for name, said in self.tables["motor"].items())
         if not loads:
             self.mistakes.add("load", "No load is described; name at least the drive, its rung under `on`.")
         rules = read_rules(self.mistakes, self.tables["rules"], switches, relays, motors)
-        return Panel(switches, contacts, relays, loads, motors, rules or Rules(), self._display(motors))
+        return Panel(switches, contacts, relays, loads, motors, rules, self._display(motors))
 
     def _switch(self, name: str, said: Mapping) -> Switch:
         place = f"switch.{name}"
