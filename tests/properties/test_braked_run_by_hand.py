@@ -8,6 +8,7 @@ import pytest
 from scipy import stats
 
 from machinelab.errors import LogError, RangeError
+from machinelab.spindle import brake_problem
 from machinelab.spindle.brake_fit import _doubts, _of_predictions, fit_braked
 from machinelab.spindle.brake_inertia import inertia_from_braked_run
 from machinelab.spindle.brake_problem import BrakedProblem, KnownBefore, independent_ways
@@ -239,6 +240,18 @@ def test_the_first_guess_of_the_drag_is_the_slope_of_the_logarithm(drag, guessed
 
     problem = a_problem(log=a_log(speed, until_s=LET_GO_S + min(3 / drag, 60)))
     assert problem._guessed_drag() == pytest.approx(guessed, rel=0.01)
+
+
+def test_a_search_begins_with_what_a_lagging_meter_makes_of_a_late_brake(monkeypatch):
+    """The fall is seen a delay and a lag after the drive let go."""
+    begun = []
+    monkeypatch.setattr(brake_problem, "robust_fit", lambda *found, **how: begun.append((found, how)))
+    problem = a_problem()
+    problem._roughly_solved(0.2)
+    (_, start, observed), how = begun[0]
+    assert start == pytest.approx([1.0, -0.5, 0.2, np.log(problem._guessed_drag())])
+    assert observed is problem.observed
+    assert how["smallest_scale"] == pytest.approx(0.02 * problem.top / problem.noise)
 
 
 def test_without_two_readings_on_the_way_the_first_guess_is_one():

@@ -11,8 +11,6 @@ from machinelab.worked.handbook import entry
 HERE = Path(__file__).parent
 # What these offer is reached by a property through another door, and the reason why that is enough.
 THROUGH_ANOTHER_DOOR = {
-    "spindle.brake_fit": "the solver of the coast-down; its coverage of many logs stands in the benches",
-    "spindle.brake_inertia": "a quotient of what brake_fit finds",
     "threads.ba_designation": "read through threads.form",
     "threads.inch_designation": "read through threads.form",
     "threads.metric_designation": "read through threads.form",

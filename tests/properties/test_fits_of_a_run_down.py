@@ -11,12 +11,12 @@ import pytest
 from scipy import stats
 
 from machinelab.errors import LogError, RangeError
-from machinelab.spindle.coast_angles import CoastAngles, solve_angles
+from machinelab.spindle.coast_angles import CoastAngles, _AngleProblem, solve_angles
 from machinelab.spindle.coast_law import coast_speed_rad_s, coast_stop_time_s, coast_turns
 from machinelab.spindle.coast_model import shown_speed_rad_s, turned_angle_rad
 from machinelab.spindle.coast_pulses import _intervals, _numbered, angles_of_pulses
 from machinelab.spindle.coast_readings import CoastReadings
-from machinelab.spindle.coast_speeds import first_guess, solve_speeds
+from machinelab.spindle.coast_speeds import _Problem, first_guess, solve_speeds
 from machinelab.spindle.coastdown import _model_for, _telling_drags, fit
 from machinelab.spindle.robust_fit import HUBER, TUKEY, _huber, _tukey, robust_fit
 from machinelab.spindle.speed_meter import Meter
@@ -274,6 +274,39 @@ def test_the_first_guess_is_the_law_itself_where_there_is_no_scatter(drags):
     guess = first_guess(np.append(steady_s, time_s), np.append(np.full(30, START), speed), 5.0, START)
     powers = START ** np.arange(3)
     assert guess * powers == pytest.approx(np.array(drags) * powers, abs=0.02 * np.sum(drags * powers))
+
+
+@pytest.mark.parametrize(("plateau", "start_s"), [(True, 4.6 - 0.4), (False, 2.0)])
+def test_a_search_begins_with_the_first_guess_in_numbers_near_one(plateau, start_s):
+    """Each drag is its share of the slowing at the start, and the drive let go one lag before it shows."""
+    time_s = np.arange(2, 24, 0.1)
+    speed = true_speed(time_s)
+    problem = _Problem(coasting(time_s, speed, plateau=plateau, let_go_s=4.6), (0, 1, 2), None, 0.4)
+    guess = first_guess(time_s, speed, 4.6, START)
+    assert problem.values(problem.start) == pytest.approx([START, *guess, start_s, 0.4])
+    assert problem.start[0] == 1
+    assert np.sum(problem.start[1:4]) == pytest.approx(1)
+    assert np.all(problem.start[4:] == 0)
+    longer = problem.values(problem.start + np.append(np.zeros(problem.start.size - 1), np.log(2)))
+    assert longer[5] == pytest.approx(0.8)
+    known = _Problem(coasting(time_s, speed, plateau=plateau, let_go_s=4.6), (0,), 0.4)
+    assert known.values(known.start)[4:] == pytest.approx([start_s, 0.4])
+    assert known.start.size == 2 + plateau
+
+
+def test_a_search_among_angles_begins_where_each_mark_stands_on_the_guessed_curve():
+    angles = angles_of_pulses(pulse_stamps(), 2)
+    problem = _AngleProblem(angles, (0, 1))
+    speeds = angles.speeds
+    guess = first_guess(speeds.time_s, speeds.speed_rpm * RPM, speeds.let_go_s, speeds.top_rpm * RPM)
+    values = problem.values(problem.start)
+    assert values == pytest.approx([START, *guess[:2], 0, speeds.let_go_s, 0])
+    assert problem.start[0] == 1
+    guessed = dict(zip(ORDER, [START, *guess, speeds.let_go_s], strict=True))
+    stands = angles.turned_rad - turned_angle_rad(angles.time_s, **guessed)[0]
+    by_mark = [np.median(stands[angles.mark == mark]) for mark in (0, 1)]
+    assert problem.start[-2:] == pytest.approx(by_mark)
+    assert problem.predict(np.append(0.0, problem.start[1:])) == (None, None)
 
 
 def test_the_first_guess_is_not_pulled_by_a_few_wild_readings():

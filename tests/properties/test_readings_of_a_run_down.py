@@ -334,6 +334,21 @@ def test_a_fall_is_parted_at_a_shelf():
     assert (time_s[top], speed_rpm[bottom]) == pytest.approx((2, 420))
 
 
+def test_a_fall_with_two_shelves_is_parted_in_three():
+    """Windows of 1.5 s from 2 s on end where the shelves end, at 14 s and at 26 s."""
+    notes = []
+    top, bottom = steepest_fall(
+        *straight((0, 1000), (2, 1000), (8, 700), (14, 700), (20, 400), (26, 400), (34, 0), (35, 0)),
+        5.0,
+        notes,
+    )
+    assert (top, bottom) == (259, 350)
+    assert notes == [
+        "The speed falls more than once; the fall that starts near 25.9 s was fitted and the one near 2 s, "
+        "13.9 s left out."
+    ]
+
+
 @pytest.mark.parametrize(("creep_rpm_s", "parted"), [(0, True), (10, True), (15, False)])
 def test_a_stretch_that_falls_by_less_than_a_quarter_of_what_comes_later_is_a_shelf(creep_rpm_s, parted):
     """Later the speed falls by 50 rpm a second."""
