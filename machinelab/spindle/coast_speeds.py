@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import nnls
 
-from machinelab.errors import RangeError
+from machinelab.errors import LogError, RangeError
 from machinelab.spindle.coast_model import shown_speed_rad_s
 from machinelab.spindle.coast_readings import CoastReadings
 from machinelab.spindle.robust_fit import RobustFit, robust_fit
@@ -48,7 +48,11 @@ def solve_speeds(readings: CoastReadings, drags: tuple[int, ...], lag_s: float |
         return _Problem(readings, drags, lag_s).solved()
     for guess_s in _LAG_GUESSES_S:
         problem = _Problem(readings, drags, None, guess_s)
-        fitted = problem.solve()
+        try:
+            fitted = problem.solve()
+        except LogError:
+            # A display that does not lag at all leads the search ever nearer to nothing.
+            continue
         if problem.tells_lag(fitted):
             return problem.solution(fitted)
     return _without_lag(_Problem(readings, drags, 0.0).solved(), readings)
