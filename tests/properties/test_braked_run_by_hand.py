@@ -9,6 +9,7 @@ from scipy import stats
 
 from machinelab.errors import LogError, RangeError
 from machinelab.spindle import brake_problem
+from machinelab.spindle.brake_design import two_stage_stop
 from machinelab.spindle.brake_fit import _doubts, _of_predictions, fit_braked
 from machinelab.spindle.brake_inertia import inertia_from_braked_run
 from machinelab.spindle.brake_problem import BrakedProblem, KnownBefore, independent_ways
@@ -314,6 +315,25 @@ def test_a_short_delay_is_told_within_two_hundredths_of_a_second():
     fitted = SimpleNamespace(parameters=np.array([1.0, 0.0, 0.01, 0.2]), weights=np.ones(9))
     assert list(_doubts(fitted, 0.02)) == []
     assert "0.01 s, give or take 0.021 s" in next(_doubts(fitted, 0.021))
+
+
+def test_a_second_resistor_takes_over_at_the_same_current_and_none_beats_the_steady_peak():
+    """Without brush drop and windage current goes with speed, so the loops' ratio is that of the speeds."""
+    motor = {"spindle_emf_v_s_per_rad": 2.0, "armature_resistance_ohm": 1.6, "inertia_kg_m2": 0.05}
+    found = two_stage_stop(900, resistor_ohm=12.4, second_resistor_ohm=2.4, coulomb_rad_s2=3.0, **motor)
+    start = 900 * RPM
+    assert found.peak_current_a == pytest.approx(2 * start / 14)
+    assert found.switch_speed_rpm == pytest.approx(900 * 4 / 14)
+    drags = 2.0**2 / (np.array([14.0, 4.0]) * 0.05)
+    ends = start * np.array([4 / 14, 0.0])
+    begins = start * np.array([1.0, 4 / 14])
+    # Above nothing the speed over its end runs down towards minus friction over drag.
+    lasted_s = np.log((begins + 3 / drags) / (ends + 3 / drags)) / drags
+    turned = (begins - ends - 3 * lasted_s) / drags / (2 * np.pi)
+    assert (found.switch_s, found.time_s) == pytest.approx((lasted_s[0], lasted_s.sum()))
+    assert found.turns == pytest.approx(turned.sum())
+    # At the peak's deceleration all the way: speed squared over twice as much.
+    assert found.ideal_turns == pytest.approx(start**2 / (2 * (3 + drags[0] * start)) / (2 * np.pi))
 
 
 # --- The inertia.

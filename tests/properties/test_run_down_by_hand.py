@@ -4,12 +4,13 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 
 from machinelab.errors import LogError
 from machinelab.spindle.brake import resistor_for_turns
 from machinelab.spindle.coast_counts import angles_of_counts
 from machinelab.spindle.coast_inertia import inertia_from_disc
-from machinelab.spindle.coast_law import coast_turns
+from machinelab.spindle.coast_law import coast_speed_rad_s, coast_turns, coast_turns_made
 from machinelab.spindle.coastdown import fit
 from machinelab.spindle.meter_agreement import compare_meters
 from machinelab.spindle.meter_readings import fresh_readings
@@ -127,6 +128,22 @@ def test_a_spindle_that_creeps_still_turns_on_before_it_stands():
         found = coast_turns(speed_rad_s, coulomb_rad_s2=3.0)
         assert found == pytest.approx(speed_rad_s**2 / (2 * 3.0) / (2 * np.pi))
     assert coast_turns(0.0, coulomb_rad_s2=3.0) == 0.0
+
+
+@pytest.mark.parametrize("windage_per_rad", [0.0, 2e-3])
+def test_without_dry_and_viscous_friction_it_turns_for_ever_and_the_turns_made_are_the_speed_summed_up(
+    windage_per_rad,
+):
+    law = {"coulomb_rad_s2": 0.0, "windage_per_rad": windage_per_rad}
+    assert np.isinf(coast_turns(80.0, **law))
+    moments = np.array([-1.0, 0.0, 0.5, 7.0])
+    made = coast_turns_made(moments, start_speed_rad_s=80.0, **law)
+    for moment, turns in zip(moments, made, strict=True):
+        summed = quad(
+            lambda time_s: coast_speed_rad_s(time_s, start_speed_rad_s=80.0, **law), 0, max(moment, 0)
+        )
+        assert turns == pytest.approx(summed[0] / (2 * np.pi))
+    assert np.isnan(coast_turns_made(np.nan, start_speed_rad_s=80.0, **law))
 
 
 # Student's t with 95 of 100 between both signs, by degrees of freedom: any table of it, from memory.

@@ -11,6 +11,7 @@ from machinelab.estimate import Estimate
 from machinelab.spindle.back_emf import _shows, compare_back_emf, generator_test
 from machinelab.spindle.belt_grip import arc_factor
 from machinelab.spindle.brake_contact import dc_breaking_current_a, opening_speed_rpm
+from machinelab.spindle.inertia import inertia_from_drag_ratio_kg_m2
 from machinelab.spindle.meter_calibration import calibrate
 from machinelab.spindle.meter_pickup import is_mains_hum
 from machinelab.spindle.meter_trust import settled
@@ -280,6 +281,15 @@ def test_readings_of_an_ohmmeter_are_worth_something_while_they_scatter_by_less_
         RangeError, match=r"^There are 2 readings of the ohmmeter; the test needs at least 3\.$"
     ):
         ohmmeter([1.7, 2.0, math.nan])
+
+
+def test_runs_taken_for_each_other_are_told_in_full():
+    with pytest.raises(RangeError) as refusal:
+        inertia_from_drag_ratio_kg_m2(1.0, added_inertia_kg_m2=0.02)
+    assert str(refusal.value) == (
+        "drag_ratio: with a disc on it the spindle slows more gently, so the ratio is above 1; were the two "
+        "runs taken for each other?"
+    )
 
 
 # --- What the brake's contact may break.
