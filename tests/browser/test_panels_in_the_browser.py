@@ -56,7 +56,7 @@ def test_arrow_keys_on_the_slider_change_the_picture(gearing):
     assert after.get_attribute("src") != before
 
 
-def test_in_a_narrow_window_the_picture_shrinks_as_a_whole_and_its_place_with_it(gearing):
+def test_in_a_narrow_window_the_picture_shrinks_as_a_whole_and_the_slider_does_not(gearing):
     page = gearing.page
     wide = page.viewport_size
     page.set_viewport_size({"width": 760, "height": wide["height"]})
@@ -66,12 +66,16 @@ def test_in_a_narrow_window_the_picture_shrinks_as_a_whole_and_its_place_with_it
         inside = page.locator(".machinelab-panel").filter(has=picture).last.bounding_box()
         shown = picture.bounding_box()
         place = page.locator(".widget-html").filter(has=picture).last.bounding_box()
+        slider = page.locator(".noUi-target").first.bounding_box()
     finally:
         page.set_viewport_size(wide)
     assert shown["x"] + shown["width"] <= inside["x"] + inside["width"]
     drawn = [int(picture.get_attribute(side)) for side in ("width", "height")]
     assert shown["width"] < drawn[0]
     assert shown["width"] / shown["height"] == pytest.approx(drawn[0] / drawn[1], rel=0.01)
+    # A slider with no room beside its box goes below it, as long as before.
+    assert slider["width"] > 120
+    assert slider["x"] + slider["width"] <= inside["x"] + inside["width"]
     # Nothing but a line's edge of white stays below it.
     assert place["height"] - shown["height"] < 10
 

@@ -111,11 +111,12 @@ class Quantity:
         )
         last = len(self.sweep) - 1
         self.slider = IntSlider(min=0, max=last, readout=False, layout=Layout(width=SLIDER_WIDTH))
-        self.shown_back = HTML(layout=Layout(width="195px"))
+        self.shown_back = HTML(layout=Layout(width="185px"))
         self.notice = HTML()
         self.box.observe(self._box_changed, "value")
         self.slider.observe(self._slider_moved, "value")
-        in_line = Layout(align_items="center")
+        # In a narrow window what has no room goes below; a slider that shrinks could not be moved.
+        in_line = Layout(align_items="center", flex_flow="row wrap")
         row = HBox([self.box, VBox([self.slider, *self._tick()]), self.shown_back], layout=in_line)
         below = HBox([*self._mark(), HTML(words(self.field.help, "help"))], layout=in_line)
         self.widget = VBox([row, below, self.notice])

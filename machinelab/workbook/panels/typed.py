@@ -36,7 +36,7 @@ class Typed:
         )
         self.shown_back = HTML(layout=Layout(width="340px"))
         self.notice = HTML(notice(""))
-        row = HBox([self.box, self.shown_back], layout=Layout(align_items="center"))
+        row = HBox([self.box, self.shown_back], layout=Layout(align_items="center", flex_flow="row wrap"))
         self.widget = VBox([row, HTML(words(field.help, "help")), self.notice])
         self.box.value = text
         self._take(text)
