@@ -23,8 +23,6 @@ THROUGH_ANOTHER_DOOR = {
     "threads.metric_limits": "asked through threads.limits",
     "threads.pipe_limits": "asked through threads.limits",
     "threads.trapezoidal_limits": "asked through threads.limits",
-    "controls.dc_contacts": "rows of a table, each with its test",
-    "controls.electrical_limits": "rows of a table, each with its test",
 }
 
 
