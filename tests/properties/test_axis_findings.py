@@ -103,6 +103,12 @@ def test_a_lead_that_is_out_is_named_with_its_sign_and_what_it_does_along_the_be
     assert only.meaning.endswith("a nut of ordinary length does not feel it.")
 
 
+def test_the_sign_of_a_lead_tells_its_way_however_little_is_allowed():
+    for ppm, way in ((0.5, "too far"), (-0.5, "not far enough")):
+        [only] = found(table(lead_ppm=ppm, scatter_um=0.0), allowed_ppm=0.1)
+        assert f"moves the carriage {way}: " in only.meaning
+
+
 def test_a_lead_counts_only_by_what_is_sure_of_it():
     crooked = np.array([0, 40, 0, 40, 60.0])[:, None] + 0 * RUNS
     evaluated = positioning(TARGETS, crooked, crooked)

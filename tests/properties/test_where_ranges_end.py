@@ -41,6 +41,7 @@ ENDS = [
     ("full_form_depth_mm", "minor_diameter_mm", before(10.1), 10.1, "nothing is left to cut"),
     ("thread_depth_mm", "pitch_diameter_mm", 11.299, 11.2991, "too blunt for the thread"),
     ("infeed_schedule", "last_cut_mm", 0.92, 0.9201, "is 0.9201, more than the whole depth of 0.92 mm"),
+    ("mean_screw_diameter_mm", "thread_depth_mm", before(20), 20, "mean_screw_diameter_mm is 0; it must be"),
     ("bending_taper_mm", "far_mm", after(0), 0, "beyond the near one at 0 mm"),
     ("second_moment_mm4", "bore_mm", before(20), 20, "less than the diameter, 20 mm"),
     ("drilling", "pilot_mm", before(10), 10, "nothing is left to cut"),
