@@ -54,8 +54,7 @@ def reading_sd_mm(division_mm, hysteresis_mm=0.0, scatter_mm=0.0, reading_count=
     JCGM 100 (GUM), rectangular distribution: textbook.
     """
     division = np.asarray(positive("division_mm", division_mm), dtype=float)
-    hysteresis = np.asarray(not_negative("hysteresis_mm", hysteresis_mm), dtype=float)
-    scatter = np.asarray(not_negative("scatter_mm", scatter_mm), dtype=float)
+    hysteresis, scatter = not_negative("hysteresis_mm", hysteresis_mm), not_negative("scatter_mm", scatter_mm)
     count = positive("reading_count", reading_count)
     return np.sqrt(division**2 / 12 + hysteresis**2 / 12 + scatter**2 / count)
 

@@ -264,7 +264,7 @@ def telling_test(
 
     def parted(setting) -> float:
         places = np.sort(foretold(setting)[np.isfinite(foretold(setting))])
-        return float(np.min(np.diff(np.log(places)))) if places.size == len(elements) else -1.0
+        return float(np.min(np.diff(np.log(places)))) if places.size == len(elements) else -np.inf
 
     # The first of equals changes the least, since the list begins at the feed in use.
     best = max(settings, key=parted)

@@ -264,6 +264,10 @@ def test_without_a_guard_no_motor_is_guarded():
         ("rules.stop_devices", ["stopp:in"], "rules.stop_devices: stopp is no switch here. Nearest: stop."),
         ("rules.power_switches", ["main"], "rules.power_switches: main is no switch here. Nearest: mains."),
         ("rules.guards", ["door"], "rules.guards: door is no switch here."),
+        *(
+            (f"rules.{key}", 5, f"rules.{key}: `{key}` is a list of names in quotes")
+            for key in ("start_actions", "stop_devices", "power_switches", "guards", "guarded", "selectors")
+        ),
         ("rules.guarded", ["mil"], "rules.guarded: mil is no name here. Nearest: mill."),
         ("rules.selectors", ["modes"], "rules.selectors: modes is no name here. Nearest: mode."),
         ("rules.no_load_switches", ["x"], "rules.no_load_switches: x is no name here."),

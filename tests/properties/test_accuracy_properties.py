@@ -7,7 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from machinelab.accuracy.alignment import ADVICE, between_centres, in_the_chuck, level_across, separate_causes
+from machinelab.accuracy.alignment import (
+    ADVICE,
+    AlignmentTest,
+    between_centres,
+    in_the_chuck,
+    level_across,
+    separate_causes,
+)
 from machinelab.accuracy.mark_profile import false_alarm_chance, profile_spacing
 from machinelab.accuracy.mark_ranking import NONE_OF_THESE, rank_elements, telling_test
 from machinelab.accuracy.marks import DriveElement, harmonics, seen_along_the_bar_mm
@@ -69,6 +76,22 @@ def test_a_run_out_and_its_doubt_grow_with_the_readings(unit):
     assert scaled.eccentricity_mm.interval == pytest.approx(
         [unit * end for end in once.eccentricity_mm.interval]
     )
+
+
+def test_the_doubt_of_a_run_out_is_that_of_the_direction_in_which_it_stands():
+    """Least squares: the doubt of each part goes with the root of its place in the inverse of X'X."""
+    at = np.array([*range(0, 120, 15), *range(120, 360, 40)], dtype=float)
+    turns = np.radians(at)
+    waves = [of(n * turns) for n in (1, 2, 3) for of in (np.cos, np.sin)]
+    design = np.column_stack([np.ones_like(at), *waves])
+    rest = np.cos(5 * turns)
+    rest -= design @ np.linalg.lstsq(design, rest, rcond=None)[0]
+    inverse = np.linalg.inv(design.T @ design)
+    level, upright = (
+        np.ptp(runout(at, 0.02 * wave + 1e-4 * rest).eccentricity_mm.interval) for wave in waves[:2]
+    )
+    assert abs(level / upright - 1) > 0.05
+    assert level / upright == pytest.approx(np.sqrt(inverse[1, 1] / inverse[2, 2]), rel=1e-6)
 
 
 def test_the_fewest_readings_are_taken():
@@ -135,7 +158,9 @@ def test_two_forces_part_play_from_spring_and_one_does_not():
     found = slop([20, 60], [0.01 + 2 * 20 / 5e3, 0.01 + 2 * 60 / 5e3], reading_sd_mm=1e-4)
     assert (found.gap_mm.value, found.stiffness_n_um.value) == pytest.approx((0.01, 5))
     for forces in ([60], [60, 60], [50, 60]):
-        with pytest.raises(RangeError, match="give only the sum of play and spring"):
+        with pytest.raises(
+            RangeError, match=r"give only the sum of play and spring\. .* such as 20, 40 and 60 N\.$"
+        ):
             slop(forces, [0.01] * len(forces), reading_sd_mm=1e-4)
 
 
@@ -183,6 +208,14 @@ def test_two_levels_that_differ_are_told_to_disagree_by_the_chi_square_law(apart
     # Of one degree of freedom: the difference over root two of its sd follows the normal law.
     assert found.disagreement == pytest.approx(erfc(apart / sd / 2))
     assert found.bed_twist_mm_m2.value == pytest.approx(0.1 + apart / 2)
+
+
+def test_a_test_that_looks_the_same_way_but_for_nothing_is_the_same_test_once_more():
+    once = AlignmentTest("bar", 0.010, 0.001, (1.0, 0.0, 0.0))
+    again = AlignmentTest("bar again", 0.010, 0.001, (1.0, 1e-9, 0.0))
+    headstock = separate_causes([once, again]).headstock_mm_m
+    assert headstock.value == pytest.approx(0.010)
+    assert np.ptp(headstock.interval) / 2 == pytest.approx(NORMAL * 0.001 / np.sqrt(2))
 
 
 def test_what_to_test_next_begins_with_the_level_and_ends_with_what_was_never_tested():
@@ -323,6 +356,15 @@ def test_parts_within_two_uncertainties_of_each_other_are_alike(sd_mm, alike):
     assert found.cannot_tell == (("screw",) if alike else ())
 
 
+@pytest.mark.parametrize(("prior", "alike"), [(1.0, False), (1.3, True)])
+def test_a_part_that_is_a_tenth_as_probable_cannot_be_told_from_the_first(prior, alike):
+    """At 2.2 uncertainties the normal law is 0.089 of its height: a tenth is missed, and reached with 1.3."""
+    parts = [DriveElement("worm", "screw", 2.0), DriveElement("screw", "screw", 8 / 6.2, prior=prior)]
+    cut = CUT | {"screw_lead_mm": 8.0}
+    found = rank_elements(parts, observed_mm=4.0, observed_sd_mm=1.0, feed_share=0.0, none_prior=1e-9, **cut)
+    assert found.cannot_tell == (("screw",) if alike else ())
+
+
 def test_parts_that_are_as_probable_stand_in_the_order_given():
     parts = [DriveElement(name, "screw", 1.0) for name in ("worm", "nut", "screw", "gear")]
     found = rank_elements(parts, observed_mm=3.0, observed_sd_mm=0.02, feed_share=0.01, **CUT)
@@ -352,6 +394,8 @@ def test_a_profile_gives_back_its_spacing_and_height_through_line_and_bow(spacin
     assert found.false_alarm < 1e-6
     assert found.finest_mm == pytest.approx(2 * 40 / 399)
     assert 0.8 < found.share.max() < 1 + 1e-9
+    # Five steps of the search for each wave more in the length.
+    np.testing.assert_allclose(np.diff(found.frequency_per_mm), 1 / 5 / 40)
     assert found.frequency_per_mm[0] == pytest.approx(2 / 40)
     assert found.frequency_per_mm[-1] < 1 / found.finest_mm
     assert 1 / found.frequency_per_mm[np.argmax(found.share)] == pytest.approx(spacing_mm, rel=0.1)

@@ -12,6 +12,7 @@ from machinelab.controls.electrical_limits import check_points, electrical_limit
 from machinelab.controls.isolation import open_points, taken_as_live
 from machinelab.controls.stopping import performance_level, stop_category, stopping_times
 from machinelab.errors import RangeError
+from machinelab.tables import read
 
 WIRE = {"laying": "on a wall", "air_degc": 40, "loaded_circuits": 1}
 RELAY = "small relay marked 10 A 250 V AC"
@@ -109,8 +110,17 @@ def test_every_switch_of_the_table_is_listed_once_and_may_open_something():
 
 def test_a_wire_that_is_nearly_the_thinnest_of_the_table_is_taken_for_it():
     assert conductor_currents(0.75 / 1.005, **WIRE).iec_a == conductor_currents(0.75, **WIRE).iec_a
-    with pytest.raises(RangeError, match="the table begins at 0.75 mm2"):
+    with pytest.raises(RangeError, match=r"the table begins at 0\.75 mm2"):
         conductor_currents(0.7462, **WIRE)
+
+
+def test_a_suppressor_is_told_with_the_source_of_its_own_row():
+    rows = {row["suppressor"]: row for row in read("coil_suppressors")}
+    for name, row in rows.items():
+        found = suppressed_release_s([0.01, 0.02], suppressor=name)
+        assert found.source == row["source"]
+        np.testing.assert_allclose(found.shortest_s, np.array([0.01, 0.02]) * float(row["least_times"]))
+        np.testing.assert_allclose(found.longest_s, np.array([0.01, 0.02]) * float(row["most_times"]))
 
 
 def test_poles_in_series_share_the_voltage():
