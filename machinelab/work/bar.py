@@ -297,7 +297,7 @@ def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
     if not bar.sections or not bar.supports:
         raise RangeError("The bar needs at least one length of material and one support.")
     steps = np.cumsum([float(positive("length_mm", section.length_mm)) for section in bar.sections])
-    held = np.array([support.position_mm for support in bar.supports], dtype=float)
+    held = np.array([support.position_mm for support in bar.supports])
     if np.any((held < 0) | (held > bar.length_mm * (1 + NEAR_SHARE))):
         raise RangeError(f"A support stands off the bar, which is {bar.length_mm:g} mm long.")
     if not _is_held(bar):

@@ -13,6 +13,7 @@ from machinelab.work.cutting import threading, turning
 from machinelab.work.cutting_capacity import deepest_cut_mm, largest_drill_mm
 from machinelab.work.cutting_force import cutting_material, materials, specific_force_n_mm2, tool_force_factor
 from machinelab.work.cutting_speeds import cutting_speed, cutting_speed_m_min, speed_for_cutting_rpm
+from machinelab.work.finish import expected_roughness
 from machinelab.work.rotating_tools import drilling, milling
 
 # SciPy is loaded at the first call, which must not count as slow.
@@ -166,6 +167,12 @@ def test_cutting_speeds_rise_from_low_over_typical_to_high(row):
         found = cutting_speed(row["material"], tool=row["tool"], operation=share["operation"])
         assert 0 < found.low_m_min <= found.typical_m_min <= found.high_m_min
         assert found.source
+
+
+def test_a_built_up_edge_spoils_the_least_of_a_finish_below_50_m_min_and_not_from_there():
+    found = expected_roughness(1.6, cutting_speed_m_min=[49.9, 50.0, np.nan])
+    np.testing.assert_allclose(found.least_roughness_um, [1.5 * 1.6, 1.6, np.nan])
+    np.testing.assert_allclose(found.most_roughness_um, [3 * 1.6, 3 * 1.6, np.nan])
 
 
 def test_names_that_no_table_knows_are_answered_with_those_it_knows():

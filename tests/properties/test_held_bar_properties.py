@@ -163,6 +163,9 @@ def test_work_is_never_so_long_where_a_stub_breaks_the_limit_and_endless_where_2
     hand = (3 * 70_000.0 * np.pi / 64 * 20**4 * 0.02 / 2 / 100) ** (1 / 3)
     found = longest_work_mm("chuck only", 100, 0.02, bar_diameter_mm=20, elasticity_n_mm2=70_000.0)
     assert found == pytest.approx(hand, rel=1e-6)
+    # Just short of 200 diameters there still is an end: where 195 of them, 3.9 m, use the limit up.
+    nearly = 2 * 1.0 * 3900**3 / (3 * 206_000.0 * np.pi / 64 * 20**4)
+    assert longest_work_mm("chuck only", 1.0, nearly, bar_diameter_mm=20) == pytest.approx(3900, rel=1e-6)
     rigid = longest_work_mm("chuck and steady rest", 100, 0.02, bar_diameter_mm=20, steady_share=0.6)
     soft = {"steady_spring_n_mm": 2e4, "steady_share": 0.6}
     assert longest_work_mm("chuck and steady rest", 100, 0.02, bar_diameter_mm=20, **soft) < rigid
