@@ -24,8 +24,9 @@ LONGEST_TEST_S = 10.0
 MOST_TESTS_S = 20.0
 FEW_TESTS = 3
 KILLED, SURVIVED, TOO_LONG, NO_TEST = "killed", "survived", "took too long", "no test"
-# By the exit code of pytest, where 2 is an error while collecting and 3 one of its own; or by the signal.
-_FATES = {0: SURVIVED, 1: KILLED, 2: KILLED, 3: KILLED, -signal.SIGKILL: TOO_LONG}
+# By the exit code of pytest, where 2 is an error while collecting, 3 one of its own and 4 a test that was
+# learned and is no longer there; or by the signal.
+_FATES = {0: SURVIVED, 1: KILLED, 2: KILLED, 3: KILLED, 4: NO_TEST, -signal.SIGKILL: TOO_LONG}
 # A test that takes a shared result sees a mutant although another test was the first to ask for it.
 _SHARED = re.compile(r"^@cache|^@lru_cache|scope=\"(module|session)\"", re.MULTILINE)
 _EACH_ITS_OWN = {"tests/properties/test_formulas.py"}
