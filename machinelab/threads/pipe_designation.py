@@ -64,7 +64,7 @@ def read_pipe(typed: TypedThread) -> Thread | None:
     if not found:
         return None
     letters = found["series"].lower()
-    letters = _SETTLED.get(letters, letters.upper() if letters in ("g", "npt") else letters.capitalize())
+    letters = _SETTLED.get(letters, letters.upper() if letters == "npt" else letters.capitalize())
     series = letters if letters in ("G", "NPT") else "R"
     size = _size(typed, series, found)
     tolerance = (found.groupdict().get("tolerance") or "").upper()

@@ -60,6 +60,7 @@ def test_a_metric_nut_of_any_class_lies_its_play_above_the_basic_sizes_and_its_g
 def test_a_diameter_of_four_places_is_rounded_to_a_micrometre_before_its_play_is_taken_off():
     assert limits(parse("M10.0004x1 special"), "6g").major_mm == limits(parse("M10x1"), "6g").major_mm
     assert limits(parse("M10.0004x1 special"), "6G").major_mm == limits(parse("M10x1"), "6G").major_mm
+    assert limits(parse("Tr20.0004x4 special"), "7e").major_mm == limits(parse("Tr20x4"), "7e").major_mm
 
 
 @pytest.mark.parametrize(
@@ -74,6 +75,7 @@ def test_a_diameter_of_four_places_is_rounded_to_a_micrometre_before_its_play_is
         ("M17x1.3 special", "6g", r"for a pitch of 1\.3 mm\. The pitches with one are 0\.2, 0\.25, .* mm\.$"),
         ("M30x0.5 special", "6H", r"a pitch of 0\.5 mm on diameters over 22\.4 up to 45 mm\. It has the pit"),
         ("M400x6 special", "6g", r"^M400x6 special: the tolerances go from 0\.99 to 355 mm\.$"),
+        ("M0.99x0.2 special", "6g", r"^M0\.99x0\.2 special: the tolerances go from 0\.99 to 355 mm\.$"),
         ("11 BA", "close screw", r"^11 BA: the close class ends with 10 BA; take normal screw\.$"),
         (
             "4 BA",

@@ -191,6 +191,12 @@ def test_leads_side_by_side_give_the_readings_of_each_and_a_fraction_is_as_good_
     )
 
 
+def test_a_tip_as_wide_as_the_groove_at_the_pitch_line_of_a_thin_blank_has_nothing_to_cut():
+    with pytest.raises(RangeError, match="too blunt for the thread"):
+        thread_depth_mm(10.0, 10.0, pitch_mm=1.5, tip_flat_mm=0.75)
+    assert thread_depth_mm(10.002, 10.0, pitch_mm=1.5, tip_flat_mm=0.75) == pytest.approx(0.001)
+
+
 def test_a_rest_too_fine_for_a_cut_of_its_own_joins_the_cut_before_it():
     # Four equal sections of a sharp tool end at the roots of 1/4, 1/2, 3/4 and 1; the last takes 0.134.
     even = infeed_schedule(1.0, infeed_passes=4, last_cut_mm=0.13)
