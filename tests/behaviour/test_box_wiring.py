@@ -14,6 +14,7 @@ from machinelab.controls.fault import (
     Fault,
     every_fault,
 )
+from machinelab.controls.panel import Switch
 from machinelab.controls.panel_reading import read_panel
 from machinelab.controls.settling import can_start
 from machinelab.controls.wiring import BETWEEN, OPERATED, RELEASED, Standing, Wiring
@@ -322,6 +323,15 @@ def test_every_contact_coil_armature_and_wire_can_fail_each_in_its_own_way():
 )
 def test_a_contact_welds_only_while_closed_and_an_armature_sticks_where_it_is(kind, part, can_begin):
     assert Fault(kind, part).can_happen(frozenset({"A"}), frozenset({"K"})) is can_begin
+
+
+@pytest.mark.parametrize(
+    ("passes_middle", "reached"),
+    [(True, [(1,), (0, 2), (1, 3), (2,)]), (False, [(1, 2, 3), (0, 2, 3), (0, 1, 3), (0, 1, 2)])],
+)
+def test_a_switch_goes_to_its_neighbours_or_where_it_need_not_pass_them_anywhere(passes_middle, reached):
+    switch = Switch("dir", ("rev", "off", "fwd", "fast"), "off", passes_middle)
+    assert [switch.reachable(position) for position in range(4)] == reached
 
 
 def test_what_was_met_once_is_not_worked_out_again():

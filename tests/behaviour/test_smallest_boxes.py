@@ -523,7 +523,7 @@ class Threads(ThreadPoolExecutor):
     """Workers that need no process of their own, which would take seconds to begin."""
 
     def __init__(self, workers, *, mp_context, initializer, initargs):
-        assert mp_context.get_start_method() == "spawn"
+        assert (workers, mp_context.get_start_method()) == (2, "spawn")
         super().__init__(workers, initializer=initializer, initargs=initargs)
 
 
