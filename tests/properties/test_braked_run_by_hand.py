@@ -427,6 +427,10 @@ def test_runs_that_cannot_tell_an_inertia_are_refused_in_words():
     with pytest.raises(RangeError, match=r"^inertia: the two runs have no drag in common; fit both with the"):
         inertia_from_disc([free], [a_run((0, 0.02, 0), (0, 1e-3, 0))], added_inertia_kg_m2=0.02)
     # Two in a hundred are the least, however sure the runs are.
+    sure = inertia_from_disc(
+        [a_run((3.0, 0, 0), (1e-6, 0, 0))], [a_run((1.8, 0, 0), (1e-6, 0, 0))], added_inertia_kg_m2=0.02
+    )
+    assert half(sure.drag_ratio) == pytest.approx(1e-3 * 3.0 / 1.8)
     for drag, enough in ((3.0 / 1.021, True), (3.0 / 1.019, False)):
         runs = [a_run((3.0, 0, 0), (1e-6, 0, 0))], [a_run((drag, 0, 0), (1e-6, 0, 0))]
         if enough:

@@ -60,6 +60,15 @@ def test_missed_pulses_leave_a_gap_in_the_numbers_and_an_extra_one_is_taken_out(
     assert notes == []
 
 
+@pytest.mark.parametrize(("short", "extra"), [(0.61, 1), (0.64, 0)])
+def test_two_short_intervals_are_one_only_where_they_make_up_a_usual_one_within_a_quarter(short, extra):
+    intervals = np.full(40, 0.1)
+    intervals[20:22] *= short
+    left, _, notes = _numbered(np.append(0, np.cumsum(intervals)), 1)
+    assert left.size == 41 - extra
+    assert len(notes) == extra
+
+
 def test_pulses_become_half_turns_with_the_speed_of_whole_turns_between_like_marks():
     stamps = pulse_stamps()
     found = angles_of_pulses(stamps, 2)

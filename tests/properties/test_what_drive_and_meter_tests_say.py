@@ -16,6 +16,7 @@ from machinelab.spindle.meter_calibration import calibrate
 from machinelab.spindle.meter_pickup import is_mains_hum
 from machinelab.spindle.meter_trust import settled
 from machinelab.spindle.motor_bench import locked_shaft, ohmmeter, running_test
+from machinelab.spindle.motor_overload import minutes_to_limit
 from machinelab.spindle.turn_test import turn_test
 
 RPM = math.pi / 30
@@ -49,6 +50,8 @@ def test_an_offset_a_bend_and_one_way_only_are_each_told_with_their_size():
         one_way = generator_test(rpm, voltage_v=BACK_EMF * RPM * rpm)
         assert one_way.warnings == ("Turned one way only; turn it the other way as well.",)
         assert one_way.straight
+        standing = generator_test(np.append(rpm, 0.0), voltage_v=BACK_EMF * RPM * np.append(rpm, 0.0))
+        assert standing.warnings == one_way.warnings
 
 
 def test_five_speeds_that_turn_are_the_fewest_of_a_generator_test():
@@ -290,6 +293,12 @@ def test_runs_taken_for_each_other_are_told_in_full():
         "drag_ratio: with a disc on it the spindle slows more gently, so the ratio is above 1; were the two "
         "runs taken for each other?"
     )
+
+
+def test_how_long_a_motor_lasts_is_missing_where_either_current_is():
+    assert math.isnan(minutes_to_limit(math.nan, continuous_current_a=5.0))
+    assert math.isnan(minutes_to_limit(9.0, continuous_current_a=math.nan))
+    assert minutes_to_limit(5.0, continuous_current_a=5.0) == math.inf
 
 
 # --- What the brake's contact may break.
