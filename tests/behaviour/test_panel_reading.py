@@ -418,6 +418,18 @@ def test_a_mistake_in_a_rung_is_told_with_its_column(text, said):
     assert said in str(problem.value)
 
 
+@pytest.mark.parametrize("nothing", ["", " \n", None, 7])
+def test_a_rung_that_is_no_text_is_answered_with_an_example(nothing):
+    with pytest.raises(
+        PanelError, match=r'^A rung is text in quotes, for instance "S1 and \(D_F or D_R\)"\.$'
+    ):
+        read_rung(nothing, CONTACTS)
+
+
+def test_a_switch_with_wrong_positions_counts_as_off_and_on_for_what_follows():
+    assert told(changed("switch.mains.pos", ["off"])).startswith("One mistake")
+
+
 def test_a_rung_may_be_so_long_and_so_deep_and_no_more():
     longest = "S1".ljust(LONGEST_RUNG)
     assert read_rung(longest, CONTACTS).text == "S1"

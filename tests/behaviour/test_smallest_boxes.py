@@ -240,6 +240,16 @@ def test_a_box_breaks_these_rules_on_these_shortest_ways_and_no_other(name):
     assert shortest_ways(panel, explore(panel)) == ways
 
 
+def test_only_one_in_a_hurry_rides_through_a_dip_that_is_shorter_than_a_relay():
+    panel = read_panel(BOXES["a mushroom that acts after 205 ms"][0])
+    assert "N2" not in explore(panel).broken
+    hurried = Search(panel, in_a_hurry=True).from_rest()
+    for found in (explore(panel, operator="in a hurry"), with_fault(hurried, Fault("welded", "ES"))):
+        assert found.broken["N2"].about == "lathe"
+    assert shortest_ways(panel, explore(panel, operator="in a hurry"))["N2"] == ("lathe", 4, "mains on")
+    assert "N2" not in with_fault(Search(panel).from_rest(), Fault("welded", "ES")).broken
+
+
 def test_the_way_is_told_step_by_step_with_what_happens_what_the_relays_do_and_what_turns():
     panel = read_panel(box(LATCH))
     trace = told(panel, explore(panel).broken["R3"])
