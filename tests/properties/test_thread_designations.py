@@ -243,6 +243,7 @@ WHOLE_NUMBER_OF_TIMES = (
         ),
         ("1.375-24 cycle", r"^1\.375-24 cycle: .*, as ISO 6696 has it: type 1\.375-24 UNS for that\.$"),
         # What could be two threads names both.
+        ("1/4-20 thread", r" known here\. Did you mean 1/4-20 UNC or 1/4-20 BSW\?$"),
         ("M10 fine", r"does not say which fine pitch: type one of M10x1\.25, M10x1, M10x0\.75\.$"),
         ("1/4 Whitworth", r"^1/4 Whitworth does not say which: type 1/4-20 BSW or 1/4-26 BSF\.$"),
         ("1/4", r"^1/4 does not say which: type 1/4-20 UNC or 1/4-28 UNF or 1/4-32 UNEF\.$"),
