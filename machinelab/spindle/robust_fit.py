@@ -81,7 +81,7 @@ def robust_fit(predict, start, observed, *, smallest_scale):
     Source
     ------
     P. J. Huber, Robust Statistics (1981), covariance of an M-estimate; tuning constants of Huber and Tukey
-    (from memory). The scale is the median of the absolute residuals over 0.6745.
+    (from memory). The scale is the median absolute deviation over 0.6745.
     """
     latest = {}
 
@@ -142,9 +142,11 @@ _NO_END = (
 
 
 def _scale(residuals, smallest):
-    # About nothing, not about their own middle: a curve that still lies beside all readings alike would
-    # take every one of them for wild, and no way would lead on.
-    return max(_MAD_TO_SIGMA * float(np.median(np.abs(residuals))), smallest)
+    middle = float(np.median(residuals))
+    scale = max(_MAD_TO_SIGMA * float(np.median(np.abs(residuals - middle))), smallest)
+    # A curve that lies beside all readings alike would take every one for wild, and no way would lead on.
+    beside = abs(middle) >= TUKEY * scale
+    return max(_MAD_TO_SIGMA * float(np.median(np.abs(residuals))), smallest) if beside else scale
 
 
 def _huber(x):

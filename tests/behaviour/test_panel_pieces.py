@@ -12,9 +12,10 @@ import pytest
 
 from machinelab.errors import LogError, MachinelabError, RangeError
 from machinelab.units import Field
-from machinelab.workbook.figures.base import Chart
+from machinelab.workbook.figures.base import WIDTH_PX, Chart
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.entry import Entry
+from machinelab.workbook.panels.frame import no_picture
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.progress import LongTask
 from machinelab.workbook.panels.quantity import ExactQuantity, Quantity, nearest_position
@@ -174,8 +175,9 @@ def test_a_mistake_in_the_program_is_not_hidden(panel):
         panel.controls["speed_rpm"].slide_to(7)
 
 
-def test_the_picture_keeps_its_place_on_the_page(panel):
-    assert panel.picture.layout.height == f"{Line.height_px + 4}px"
+def test_the_place_of_a_picture_has_its_shape_before_there_is_one_and_after(panel):
+    assert f"aspect-ratio: {WIDTH_PX} / {Line.height_px}" in no_picture(panel.chart)
+    assert f'width="{WIDTH_PX}" height="{Line.height_px}"' in panel.picture.value
 
 
 def pairs(content, name):

@@ -40,13 +40,13 @@ def tables(draw):
 
 
 def _ends_well(function, *arguments):
-    began = time.perf_counter()
+    began = time.process_time()
     try:
         log = function(*arguments)
     except LogError:
         log = None
     assert log is None or (isinstance(log, SpeedLog) and len(log) >= 8)
-    assert time.perf_counter() - began < 2.0
+    assert time.process_time() - began < 2.0
 
 
 @settings(max_examples=300, deadline=None)
