@@ -39,14 +39,22 @@ def tables(draw):
     return ending.join([heading, *(separator.join(row) for row in rows)])
 
 
+LONGEST_S = 2.0
+
+
 def _ends_well(function, *arguments):
+    # What Python loads or sweeps up by chance in one call does not come back in the next; a hang does.
+    assert _took_s(function, *arguments) < LONGEST_S or _took_s(function, *arguments) < LONGEST_S
+
+
+def _took_s(function, *arguments):
     began = time.process_time()
     try:
         log = function(*arguments)
     except LogError:
         log = None
     assert log is None or (isinstance(log, SpeedLog) and len(log) >= 8)
-    assert time.process_time() - began < 2.0
+    return time.process_time() - began
 
 
 @settings(max_examples=300, deadline=None)
