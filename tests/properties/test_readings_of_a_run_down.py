@@ -363,9 +363,9 @@ def test_a_stretch_that_falls_by_less_than_a_quarter_of_what_comes_later_is_a_sh
 
 def test_stamps_and_counts_are_mean_speeds_between_neighbours_dated_to_the_middle():
     """Two marks a turn at 0.1 s are 300 rpm; 90 counts of 2700 in 0.2 s are 10 rpm, either way."""
-    stamps = SimpleNamespace(speed_rpm=None, pulse_s=[0.0, 0.1, 0.3], marks_per_turn=2)
+    stamps = SimpleNamespace(speed_rpm=None, pulse_s=[0.0, 0.1, 0.3, 0.4], marks_per_turn=2)
     time_s, speed_rpm = speeds_of(stamps)
-    assert (time_s, speed_rpm) == (pytest.approx([0.05, 0.2]), pytest.approx([300, 150]))
+    assert (time_s, speed_rpm) == (pytest.approx([0.05, 0.2, 0.35]), pytest.approx([300, 150, 300]))
     counts = SimpleNamespace(time_s=[0.0, 0.2, 0.6], count=[100, 10, 370], marks_per_turn=2700)
     time_s, speed_rpm = speeds_of(counts)
     assert (time_s, speed_rpm) == (pytest.approx([0.1, 0.4]), pytest.approx([10, 20]))
