@@ -37,7 +37,7 @@ NEEDED_TO_OPEN = (
 )
 NEEDED_TO_TEST = (
     *NEEDED_TO_OPEN,
-    *("pytest", "xdist", "hypothesis", "nbval", "playwright", "yaml", "ruff"),
+    *("pytest", "xdist", "pytest_rerunfailures", "hypothesis", "nbval", "playwright", "yaml", "ruff"),
     *("markdown_it", "bbcode", "html5lib", "axe_playwright_python"),
 )
 

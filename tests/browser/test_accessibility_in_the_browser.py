@@ -117,6 +117,7 @@ def test_a_button_is_pressed_by_keys_alone(panels, key):
     panels.locator("img[alt*='26 tpi']").first.wait_for()
     box.press("Tab")
     panels.keyboard.press("Tab")
+    panels.locator("button:focus", has_text="as built").wait_for()
     panels.keyboard.press(key)
     panels.locator("img[alt*='1 mm · 25.4 tpi']").first.wait_for()
 
