@@ -7,7 +7,7 @@ import numpy as np
 
 from machinelab.errors import RangeError
 from machinelab.ranges import positive, whole
-from machinelab.work.beam_elements import BAND, assembled, bent, full, held_fast, swung
+from machinelab.work.beam_elements import BAND, assembled, bent, between, full, held_fast, shapes, swung
 from machinelab.work.bending import STEEL_N_MM2, second_moment_mm4
 
 __all__ = ["Bar", "Section", "Support", "best_steady_mm", "critical_speed_rpm", "tool_deflection_mm"]
@@ -87,7 +87,7 @@ def tool_deflection_mm(bar: Bar, force_n, at_mm) -> np.ndarray:
 
     Formula
     -------
-    none: Euler-Bernoulli beam elements assembled into one stiffness matrix, with a node under the tool
+    none: Euler-Bernoulli beam elements assembled into one stiffness matrix, the tool between its nodes
 
     Parameters
     ----------
@@ -283,17 +283,23 @@ def _compliance(bar: Bar, places: np.ndarray) -> np.ndarray:
         raise RangeError(f"The tool stands off the bar, which is {bar.length_mm:g} mm long.")
     from scipy.linalg import solveh_banded
 
-    nodes = _nodes(bar, places)
-    loaded = 2 * np.abs(nodes[:, None] - places).argmin(axis=0)
+    nodes = _nodes(bar)
+    element = np.clip(np.searchsorted(nodes, places, side="right") - 1, 0, nodes.size - 2)
+    length, along = np.diff(nodes)[element], places - nodes[element]
+    # What a force between two nodes lays on their shifts and leans, and gets back from them.
+    moved, share = 2 * element + np.arange(BAND + 1)[:, None], shapes(along, length)
     loads = np.zeros((2 * nodes.size, places.size))
-    loads[loaded, np.arange(places.size)] = 1.0
+    loads[moved, np.arange(places.size)] = share
     free = _free(bar, nodes)
     loads[~free] = 0.0
-    return solveh_banded(held_fast(_stiffness(bar, nodes), free), loads)[loaded]
+    ends = solveh_banded(held_fast(_stiffness(bar, nodes), free), loads)
+    within = between(along[:, None], along, length) / _bending(bar, nodes)[element]
+    within[element[:, None] != element] = 0.0
+    return np.einsum("ip,ipq->pq", share, ends[moved]) + within
 
 
-def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
-    """Nodes at every step, support and place of the tool; between them the elements bend exactly."""
+def _nodes(bar: Bar) -> np.ndarray:
+    """Nodes at every step and support; between them the elements bend exactly."""
     if not bar.sections or not bar.supports:
         raise RangeError("The bar needs at least one length of material and one support.")
     steps = np.cumsum([float(positive("length_mm", section.length_mm)) for section in bar.sections])
@@ -304,7 +310,7 @@ def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
         raise RangeError(
             "These supports do not hold the bar: one that lets it lean must have a second one beside it."
         )
-    nodes = np.unique(np.concatenate([[0.0], steps, held, extra]))
+    nodes = np.unique(np.concatenate([[0.0], steps, held]))
     # Two nodes that all but coincide would make an element so stiff that the others drown in rounding.
     keep = np.append(True, np.diff(nodes) > NEAR_SHARE * bar.length_mm)
     return nodes[keep]
@@ -312,7 +318,7 @@ def _nodes(bar: Bar, extra: np.ndarray) -> np.ndarray:
 
 def _fine_nodes(bar: Bar) -> np.ndarray:
     """The same with what lies between them parted evenly, since a swinging element is not exact."""
-    ends = _nodes(bar, np.array([]))
+    ends = _nodes(bar)
     parts = np.ceil(ELEMENTS * np.diff(ends) / bar.length_mm).astype(int)
     within = [
         np.linspace(*gap, part, endpoint=False) for gap, part in zip(pairwise(ends), parts, strict=True)
@@ -335,10 +341,14 @@ def _tubes(bar: Bar, nodes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return tuple(sizes[which].T)
 
 
+def _bending(bar: Bar, nodes: np.ndarray) -> np.ndarray:
+    """Bending stiffness E I of every element."""
+    return positive("elasticity_n_mm2", bar.elasticity_n_mm2) * second_moment_mm4(*_tubes(bar, nodes))
+
+
 def _stiffness(bar: Bar, nodes: np.ndarray) -> np.ndarray:
     lengths = np.diff(nodes)
-    bending = positive("elasticity_n_mm2", bar.elasticity_n_mm2) * second_moment_mm4(*_tubes(bar, nodes))
-    band = assembled(nodes, (bending / lengths**3)[:, None, None] * bent(lengths))
+    band = assembled(nodes, (_bending(bar, nodes) / lengths**3)[:, None, None] * bent(lengths))
     for support in bar.supports:
         node = _node_at(nodes, support.position_mm)
         for place, spring in ((2 * node, support.spring_n_mm), (2 * node + 1, support.turning_nmm_rad)):

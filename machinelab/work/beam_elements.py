@@ -71,6 +71,23 @@ def swung(h: np.ndarray) -> np.ndarray:
     )
 
 
+def shapes(x: np.ndarray, h: np.ndarray) -> np.ndarray:
+    """How far a place of an element follows the shift and the lean of its near and of its far end."""
+    s = x / h
+    return np.array(
+        [(1 - s) ** 2 * (1 + 2 * s), h * s * (1 - s) ** 2, s**2 * (3 - 2 * s), -h * s**2 * (1 - s)]
+    )
+
+
+def between(x: np.ndarray, force_at: np.ndarray, h: np.ndarray) -> np.ndarray:
+    """What an element clamped at both ends gives at a place for a force at another, times E I over the force.
+
+    A bar fixed at both ends with a force between them, any table of beam formulas.
+    """
+    near, far = np.minimum(x, force_at), np.maximum(x, force_at)
+    return (near * (h - far)) ** 2 * (3 * far * h - near * (2 * far + h)) / (6 * h**3)
+
+
 def _blocks(h: np.ndarray, rows: list) -> np.ndarray:
     """Four by four numbers for every element, the element first."""
     return np.moveaxis(np.array([[np.broadcast_to(one, h.shape) for one in row] for row in rows]), -1, 0)

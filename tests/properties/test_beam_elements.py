@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.polynomial import Polynomial
+from scipy.integrate import trapezoid
 
 from machinelab.errors import RangeError
 from machinelab.work.bar import (
@@ -16,7 +17,8 @@ from machinelab.work.bar import (
     tool_deflection_mm,
     with_support,
 )
-from machinelab.work.beam_elements import BAND, assembled, bent, full, held_fast, swung
+from machinelab.work.beam_elements import BAND, assembled, bent, between, full, held_fast, swung
+from machinelab.work.beam_elements import shapes as shapes_at
 
 few = settings(max_examples=20)
 
@@ -39,6 +41,53 @@ def test_bending_and_mass_of_an_element_are_the_integrals_of_its_shapes(first, s
         curvatures = [one.deriv(2) for one in shapes(h)]
         np.testing.assert_allclose(bending / h**3, integrals(curvatures, h), rtol=1e-9, atol=1e-12)
         np.testing.assert_allclose(mass * h / 420, integrals(shapes(h), h), rtol=1e-9, atol=1e-12)
+
+
+@few
+@given(st.floats(0.3, 30), st.floats(0, 1))
+def test_a_place_follows_the_ends_of_its_element_by_the_four_cubics(h, share):
+    at = share * h
+    np.testing.assert_allclose(shapes_at(at, h), [one(at) for one in shapes(h)], atol=1e-12 * max(1, h))
+
+
+@few
+@given(st.floats(0.3, 30), st.floats(0.01, 0.99), st.floats(0.01, 0.99))
+def test_within_a_clamped_element_the_bending_of_one_force_against_that_of_another_gives_the_deflection(
+    h, first, second
+):
+    """Castigliano's theorem with the moments of a clamped bar, any mechanics text."""
+    grid = np.linspace(0, h, 4001)
+
+    def moments(at):
+        rest = h - at
+        left = rest**2 * (3 * at + rest) / h**3
+        return left * grid - at * rest**2 / h**2 - np.maximum(grid - at, 0)
+
+    a, b = first * h, second * h
+    by_hand = trapezoid(moments(a) * moments(b), grid)
+    assert between(a, b, h) == pytest.approx(by_hand, rel=1e-4, abs=1e-6 * h**3)
+    assert between(a, b, h) == pytest.approx(between(b, a, h), rel=1e-9)
+
+
+@few
+@given(st.floats(0.02, 0.98), st.floats(0.02, 0.98))
+def test_a_step_that_changes_nothing_changes_no_deflection(step, place):
+    held = (Support(0, spring_n_mm=5e4, turning_nmm_rad=2e8), Support(300, spring_n_mm=1e4))
+    whole = Bar((Section(300, 20),), held)
+    parted = Bar((Section(300 * step, 20), Section(300 * (1 - step), 20)), held)
+    along = [300 * place, 150.0, 300.0]
+    np.testing.assert_allclose(
+        tool_deflection_mm(parted, 100, along), tool_deflection_mm(whole, 100, along), rtol=1e-7
+    )
+
+
+def test_a_support_that_all_but_meets_a_step_leaves_no_trace_of_rounding():
+    turned = tuple(Section(length, size) for length, size in ((100.0, 20), (200.0, 16)))
+    gives = [
+        tool_deflection_mm(Bar(turned, (Support(0, turning_nmm_rad=np.inf), Support(at))), 100, [50, 250])
+        for at in (100.0, *(100 + off for off in (1e-6, 1e-3, 0.02, 0.031, 0.05)))
+    ]
+    np.testing.assert_allclose(gives, np.broadcast_to(gives[0], (6, 2)), rtol=2e-3)
 
 
 @few

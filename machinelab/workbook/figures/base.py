@@ -9,6 +9,7 @@ not through pyplot, so nothing is shown twice and nothing is left behind in a gl
 import base64
 import html
 import io
+import re
 import textwrap
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
@@ -23,6 +24,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import offset_copy
 from PIL import Image
 
+from machinelab.workbook.figures.kept_text import KeptTextCanvas
 from machinelab.workbook.share.private import without_private
 
 STYLE = Path(__file__).with_name("machinelab.mplstyle")
@@ -31,6 +33,8 @@ WIDTH_PX = 800
 WHITE = 0xFFFFFFFF
 HEADLINE_COLUMNS = range(104, 60, -4)
 HEADLINE_MARGIN_PX = 20
+# A line does not end between a figure and its unit.
+FIGURE_AND_WORD = re.compile(r"(?<=\d) ")
 NUDGE_PX = 5
 NUDGES = {"left": 1, "right": -1, "bottom": 1, "top": -1}
 
@@ -85,7 +89,7 @@ class Chart(ABC):
         with matplotlib.style.context(STYLE):
             size = (WIDTH_PX / DOTS_PER_INCH, self.height_px / DOTS_PER_INCH)
             self.figure = Figure(figsize=size, dpi=DOTS_PER_INCH)
-            self.canvas = FigureCanvasAgg(self.figure)
+            self.canvas = KeptTextCanvas(self.figure)
             self.alt = ""
             self._moving: list[Artist] = []
             self._plates: dict = {}
@@ -133,8 +137,9 @@ class Chart(ABC):
         A picture is handed on as it is, so that what is private is left out before it is drawn.
         """
         headline, alt = without_private(headline), without_private(alt)
+        unbroken = FIGURE_AND_WORD.sub("\N{NO-BREAK SPACE}", headline)
         for columns in HEADLINE_COLUMNS:
-            self._headline.set_text(textwrap.fill(headline, columns))
+            self._headline.set_text(textwrap.fill(unbroken, columns))
             if self._headline.get_window_extent().width < WIDTH_PX - HEADLINE_MARGIN_PX:
                 break
         self.alt = f"{headline} {alt}".strip()

@@ -1,6 +1,7 @@
 """A braked stop: speed against time beside the free run, and turns from every speed."""
 
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.figures.scales import rounded_up
 
 LEAST_TURNS_SHOWN = 1.0
 # So far along the axis the line of the free run has left the picture.
@@ -57,13 +58,14 @@ class BrakeStop(Chart):
 
     def _move_time(self, result) -> None:
         latest, stop_s = result.times_s[-1], float(result.found.time_s)
+        highest = rounded_up(1.12 * result.speed_rpm)
         self.free.set_data(result.times_s, result.free_rpm)
         self.braked.set_data(result.times_s, result.braked_rpm)
         self.standstill.set_data([stop_s], [0])
         self.time.set_xlim(0, latest)
-        self.time.set_ylim(0, 1.12 * result.speed_rpm)
+        self.time.set_ylim(0, highest)
         self.free_words.set_text(f"dashes: no brake, {result.free_s:.1f} s")
-        self.free_words.set_position((latest, 1.11 * result.speed_rpm))
+        self.free_words.set_position((latest, 0.99 * highest))
         self.brushes.set_ydata([result.brush_rpm] * 2)
         self.brush_words.set_text("below: friction alone")
         self.brush_words.set_position((latest, result.brush_rpm))
@@ -78,7 +80,7 @@ class BrakeStop(Chart):
 
     def _move_turns(self, result) -> None:
         turns, fastest = float(result.found.turns), result.speeds_rpm[-1]
-        highest = 1.3 * max(result.turns[-1], turns, LEAST_TURNS_SHOWN)
+        highest = rounded_up(1.3 * max(result.turns[-1], turns, LEAST_TURNS_SHOWN))
         self.turns.set_data(result.speeds_rpm, result.turns)
         self.free_turns.set_data(result.speeds_rpm, result.turns_free)
         self.here.set_data([result.speed_rpm], [turns])

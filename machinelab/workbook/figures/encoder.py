@@ -4,6 +4,7 @@ import numpy as np
 from matplotlib.ticker import EngFormatter, FuncFormatter
 
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.figures.scales import rounded_up
 
 LIMITS_SHOWN = 3
 # The line of timing is written on below it where it is far under that of counting, else above it.
@@ -66,12 +67,12 @@ class EncoderLimits(Chart):
         self.say(result.headline, result.details)
 
     def _move_rates(self, result) -> None:
-        fastest = _round_up(result.speeds_rpm[-1])
+        fastest = rounded_up(result.speeds_rpm[-1])
         self.rate.set_data(result.speeds_rpm, result.edge_rates_hz)
         self.top.set_data([result.top_speed_rpm], [result.top_edge_rate_hz])
         highest = max([result.edge_rates_hz[-1], *(limit.edge_rate_hz for limit in result.limits)])
         self.rates.set_xlim(0, fastest)
-        self.rates.set_ylim(0, _round_up(1.12 * highest))
+        self.rates.set_ylim(0, rounded_up(1.12 * highest))
         self.top_words.set_text(f"top speed {result.top_speed_rpm:.0f} rpm")
         self.top_words.set_position((result.top_speed_rpm, result.top_edge_rate_hz))
         for place, (line, words) in enumerate(zip(self.limits, self.limit_words, strict=True)):
@@ -91,10 +92,10 @@ class EncoderLimits(Chart):
         self.crossover.set_data([result.crossover_rpm], [result.counting_step_rpm])
         lowest = 10 ** np.floor(np.log10(result.timing_step_rpm[0]))
         highest = 10 ** np.ceil(np.log10(max(result.timing_step_rpm[-1], 3 * result.counting_step_rpm)))
-        self.resolution.set_xlim(speeds[0], _round_up(speeds[-1]))
+        self.resolution.set_xlim(speeds[0], rounded_up(speeds[-1]))
         self.resolution.set_ylim(lowest, highest)
         self.counting_words.set_text(f"counting edges for {result.gate_s * 1e3:.0f} ms")
-        self.counting_words.set_position((_round_up(speeds[-1]), result.counting_step_rpm))
+        self.counting_words.set_position((rounded_up(speeds[-1]), result.counting_step_rpm))
         self._name_timing(result)
         self.crossover_words.set_text(f"equal at {result.crossover_rpm:.0f} rpm")
         self.crossover_words.set_position((result.crossover_rpm, result.counting_step_rpm))
@@ -113,9 +114,3 @@ class EncoderLimits(Chart):
 
 def _plain(value: float, _position: int) -> str:
     return f"{value:,.0f}".replace(",", "\N{THIN SPACE}") if value >= 1 else f"{value:g}"
-
-
-def _round_up(value: float) -> float:
-    """Give the next round number, so that the axis stays while a slider moves a little."""
-    decade = 10 ** np.floor(np.log10(value))
-    return next(float(step * decade) for step in (1, 1.5, 2, 3, 4, 5, 6, 8, 10) if step * decade >= value)

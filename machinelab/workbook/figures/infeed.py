@@ -4,6 +4,7 @@ import numpy as np
 from matplotlib.collections import PolyCollection
 
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, OTHER_WAY, QUIET, WIDTH_PX, Chart
+from machinelab.workbook.figures.scales import rounded_up
 from machinelab.workbook.figures.shop_scale import in_shop_unit
 
 # Neighbouring cuts in two greys, so that a print in black tells them apart too.
@@ -93,15 +94,10 @@ class InfeedCuts(Chart):
             bars.set_verts([_bar(place, height) for place, height in enumerate(heights, start=1)])
             bars.set_facecolors([SHADES[place % 2] for place in range(len(heights))])
             bars.axes.set_xlim(0.3, len(heights) + 0.7)
-            bars.axes.set_ylim(0, _round_up(1.15 * max(*heights, 1e-6)))
+            bars.axes.set_ylim(0, rounded_up(1.15 * max(*heights, 1e-6)))
         self.floor.set_ydata([result.last_cut_mm] * 2)
 
 
 def _bar(place: int, height: float) -> np.ndarray:
     left, right = place - BAR_SHARE, place + BAR_SHARE
     return np.array([(left, 0.0), (left, height), (right, height), (right, 0.0)])
-
-
-def _round_up(value: float) -> float:
-    decade = 10 ** np.floor(np.log10(value))
-    return next(float(step * decade) for step in (1, 1.5, 2, 3, 4, 5, 6, 8, 10) if step * decade >= value)

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from machinelab.workbook.figures.base import BAND, COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
-from machinelab.workbook.figures.motor import rounded_up
+from machinelab.workbook.figures.scales import rounded_up
 from machinelab.workbook.figures.shop_scale import in_shop_unit
 from machinelab.workbook.job import DRILLING, PARTING
 from machinelab.workbook.job_plan import JobPlan, feeds_shown

@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.ticker import MaxNLocator
 
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.figures.scales import rounded_up
 
 MOST_NAMES, MOST_ASKED = 4, 2
 # Two demands nearer to each other than this share of the axis are written on either side of the pair.
@@ -19,7 +20,6 @@ FALLING_SHARE = 0.7
 AS_BUILT = {"color": QUIET, "linestyle": ":", "linewidth": 1.3}
 HEAVY = 2.2
 RAD_S_PER_RPM = np.pi / 30
-SCALE = (1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10)
 
 
 class DriveEnvelope(Chart):
@@ -152,12 +152,6 @@ class DriveEnvelope(Chart):
         place = int(0.8 * np.argmax(result.as_built_nm))
         self.built_words.set_text("as built, for hours" if result.changed else "")
         self.built_words.set_position((result.all_day.speed_rpm[place], result.as_built_nm[place]))
-
-
-def rounded_up(value: float) -> float:
-    """The next figure of a coarse scale, so that the axes do not breathe while a control is moved."""
-    decade = 10 ** np.floor(np.log10(value))
-    return next(float(step * decade) for step in SCALE if step * decade >= value * (1 - 1e-9))
 
 
 def _falls(envelope, places) -> bool:

@@ -5,6 +5,7 @@ from matplotlib.patches import Polygon, Rectangle
 
 from machinelab.threads.shoulder_groove import NEARLY_ALWAYS, OFTEN
 from machinelab.workbook.figures.base import COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.figures.scales import rounded_up
 from machinelab.workbook.figures.shop_scale import in_shop_unit
 from machinelab.workbook.shoulder_machine import COUNT
 
@@ -93,7 +94,7 @@ class ShoulderStop(Chart):
         self.path.set_data(result.path_turns, result.path_rpm)
         self.way_touch.set_xdata([touching, touching])
         self.way.set_xlim(least, most)
-        self.way.set_ylim(0, 50 * np.ceil(1.1 * result.speed_rpm / 50))
+        self.way.set_ylim(0, rounded_up(1.1 * result.speed_rpm))
         self.way_words.set_text("an ordinary pass")
         self.way_words.set_position((least, 0.0))
 
@@ -123,7 +124,7 @@ class ShoulderStop(Chart):
 
     def _move_groove(self, result) -> None:
         needed = result.needed_mm(NEARLY_ALWAYS)
-        highest = np.ceil(1.1 * max(result.often_mm[-1] * 0.7, needed, result.groove_mm))
+        highest = rounded_up(1.1 * max(result.often_mm[-1] * 0.7, needed, result.groove_mm))
         self.needed.set_data(result.speeds_rpm, result.often_mm)
         self.counted.set_data(result.speeds_rpm, result.counted_mm)
         self.drawn.set_ydata([result.groove_mm] * 2)

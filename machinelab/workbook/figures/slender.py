@@ -5,6 +5,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
 from machinelab.work.holding import WITH_CENTRE, WITH_CHUCK
 from machinelab.workbook.figures.base import BAND, COMPUTED, LIMIT, MACHINE, OTHER_WAY, QUIET, Chart
+from machinelab.workbook.figures.scales import rounded_up
 from machinelab.workbook.figures.shop_scale import in_shop_unit
 
 SPEEDS = (50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000, 100_000)
@@ -48,23 +49,24 @@ class BarError(Chart):
         """Move everything to a `machinelab.workbook.slender_work.SlenderView`."""
         work, length, told = result.work, result.work.length_mm, result.work.lengths.told
         in_shop_unit(self, work.lengths, self.plot.xaxis, self.plot.yaxis)
+        right = rounded_up(1.03 * length)
         for axes in (self.strip, self.plot):
-            axes.set_xlim(-0.03 * length, 1.03 * length)
+            axes.set_xlim(-0.03 * right, right)
         doubt, error = work.force_doubt, result.error_mm
-        top = 1.35 * max(work.allowed_mm, min(result.worst_mm, 12 * work.allowed_mm))
+        top = rounded_up(1.35 * max(work.allowed_mm, min(result.worst_mm, 12 * work.allowed_mm)))
         self.plot.set_ylim(0, top)
         edges = np.concatenate([(1 + doubt) * error, ((1 - doubt) * error)[::-1]])
         self.band.set_verts([np.column_stack([np.concatenate([result.at_mm, result.at_mm[::-1]]), edges])])
         self.error.set_data(result.at_mm, error)
         self.allowed.set_ydata([work.allowed_mm] * 2)
         self.allowed_words.set_text(f"you allow {told(work.allowed_mm, 3)}")
-        self.allowed_words.set_position((-0.03 * length, work.allowed_mm))
+        self.allowed_words.set_position((-0.03 * right, work.allowed_mm))
         at, worst = result.worst_at_mm, min(result.worst_mm, top)
         self.worst.set_data([at], [worst])
         self.worst_words.set_text(told(result.worst_mm, 3))
         self.worst_words.set_position((at, worst if worst < 0.9 * top else 0.88 * top))
         self.band_words.set_text(f"band: doubt of the force, {100 * doubt:.0f} %" if doubt else "")
-        self.band_words.set_position((-0.02 * length, 0.98 * top))
+        self.band_words.set_position((-0.02 * right, 0.98 * top))
         self._draw_supports(work, length)
         self.say(result.headline, result.details)
 

@@ -14,7 +14,7 @@ from machinelab.workbook.figures.base import (
     QUIET,
     Chart,
 )
-from machinelab.workbook.figures.motor import rounded_up
+from machinelab.workbook.figures.scales import rounded_up
 from machinelab.workbook.torque_words import torque_words
 
 MOST_BANDS = 5

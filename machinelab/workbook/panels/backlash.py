@@ -10,6 +10,7 @@ from machinelab.leadscrew.backlash import take_up_mm, take_up_turns
 from machinelab.units import Field
 from machinelab.workbook.axis_advice import MARGIN_LEADS
 from machinelab.workbook.figures.backlash import TakeUp
+from machinelab.workbook.figures.scales import rounded_up
 from machinelab.workbook.panels.choice import Choice
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
@@ -83,7 +84,7 @@ def view_take_up(
     lead = leads_mm[thread]
     begin_mm = float(take_up_mm(play_mm, spring_mm=spring_mm, margin_mm=MARGIN_LEADS * lead))
     begin = float(take_up_turns(begin_mm, lead))
-    turns = np.linspace(0, 1.35 * begin, POINTS)
+    turns = np.linspace(0, rounded_up(1.35 * begin), POINTS)
     screw = lead * turns
     lost = play_mm + spring_mm
     return TakeUpView(

@@ -13,6 +13,7 @@ from machinelab.spindle.coast_law import coast_speed_rad_s, coast_stop_time_s, c
 from machinelab.units import Field, show
 from machinelab.workbook.brake_numbers import BrakeNumbers
 from machinelab.workbook.figures.brake import BrakeStop
+from machinelab.workbook.figures.scales import rounded_up
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
 
@@ -148,10 +149,10 @@ def view_brake(
     """Work out one braked stop and what surrounds it."""
     numbers = replace(as_built.with_inertia(inertia_kg_m2), resistor_ohm=resistor_ohm)
     delay = numbers.contact_delay_s
-    speeds = np.linspace(0, 1.08 * max(numbers.top_rpm, speed_rpm), SPEED_POINTS)
+    speeds = np.linspace(0, rounded_up(1.08 * max(numbers.top_rpm, speed_rpm)), SPEED_POINTS)
     stop_of = partial(late_stop, contact_delay_s=delay, **numbers.circuit, **numbers.drags)
     found, start = stop_of(speed_rpm), speed_rpm * RPM
-    times = np.linspace(0, SHOWN_STOPS * float(found.time_s), CURVE_POINTS)
+    times = np.linspace(0, rounded_up(SHOWN_STOPS * float(found.time_s)), CURVE_POINTS)
     drag = numbers.spindle_emf_v_s_per_rad**2 / (
         (numbers.armature_resistance_ohm + resistor_ohm) * inertia_kg_m2
     )

@@ -13,6 +13,7 @@ from machinelab.threads.shoulder_groove import NEARLY_ALWAYS, needed_groove_mm
 from machinelab.threads.shoulder_stop import overtravel_turns, run_on
 from machinelab.units import Field
 from machinelab.workbook.brake_numbers import USUAL_DELAY_S
+from machinelab.workbook.figures.scales import rounded_up
 from machinelab.workbook.figures.shoulder import ShoulderStop
 from machinelab.workbook.panels.live import LivePanel
 from machinelab.workbook.panels.quantity import Quantity
@@ -198,7 +199,7 @@ def view_shoulder(
     ran_on = run_on(speeds, stopping=draws.stopping).run_on_turns
     past = overtravel_turns(speeds, reaction_s=reactions, run_on_turns=ran_on)
     touching = needed_groove_mm(past, thread_lead_mm=lead_mm, tool_half_width_mm=numbers.tool_half_width_mm)
-    fastest = _rounded_up(1.6 * max(speed_rpm, 2 * numbers.lowest_rpm))
+    fastest = rounded_up(1.6 * max(speed_rpm, 2 * numbers.lowest_rpm))
     return ShoulderView(
         numbers=numbers,
         thread=thread,
@@ -264,12 +265,6 @@ def _highest(numbers: ShoulderNumbers, groove_mm: float, lead_mm: float, fastest
         )
     except RangeError:
         return float("nan")
-
-
-def _rounded_up(speed_rpm: float) -> float:
-    """A round speed above, so that the scale stands still while a slider moves."""
-    unit = 10.0 ** np.floor(np.log10(speed_rpm)) / 2
-    return float(np.ceil(speed_rpm / unit) * unit)
 
 
 def shoulder_panel(
