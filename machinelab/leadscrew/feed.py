@@ -233,7 +233,7 @@ def direction_change(feed_mm_s, *, slowing_mm_s2, set_up_s, resonance_hz, ring_p
     Derived here from constant acceleration; the waits are common practice, no source.
     """
     feed, slowing = positive("feed_mm_s", feed_mm_s), positive("slowing_mm_s2", slowing_mm_s2)
-    backlash = not_negative("backlash_mm", backlash_mm)
+    backlash = 1.0 * not_negative("backlash_mm", backlash_mm)
     ramp_s, overrun = feed / slowing, feed**2 / (2 * slowing)
     in_ramp_s = np.sqrt(2 * backlash / slowing)
     take_up_s = np.where(backlash < overrun, in_ramp_s, ramp_s + (backlash - overrun) / feed)

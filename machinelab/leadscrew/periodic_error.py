@@ -87,7 +87,7 @@ def periodic_targets_mm(screw_lead_mm, *, turns=FEWEST_TURNS, per_turn=FEWEST_PE
     """
     lead = float(positive("screw_lead_mm", screw_lead_mm))
     readings = whole("per_turn", per_turn)
-    return start_mm + lead * np.arange(whole("turns", turns) * readings + 1) / readings
+    return float(start_mm) + lead * np.arange(whole("turns", turns) * readings + 1) / readings
 
 
 def periodic_error(position_mm, error_um, *, screw_lead_mm) -> PeriodicError:

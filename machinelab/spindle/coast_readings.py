@@ -124,6 +124,7 @@ def coast_readings(time_s, speed_rpm, *, cutoff_rpm=None):
 
 
 _DRIVEN_AGAIN = "the spindle stops slowing before it stands, as if the drive had been switched on again"
+_ENDS_BEFORE = "the speed falls no further, and the log ends before the spindle stands"
 
 
 def _too_few(count):
@@ -252,18 +253,20 @@ def _trusted(time, speed, coast, step, cutoff_rpm, update, notes):
     end = min(end, bottom + 1)
     if first > 0:
         notes.append(f"Rows before {time[first]:.4g} s, while the speed was still changing, were left out.")
-    driven_again = bottom < end < time.size
-    if driven_again:
+    why = ""
+    if bottom < end < time.size:
+        rises = np.max(calm[bottom:]) - calm[bottom] > max(_PLATEAU_SHARE * level, 2 * step)
         # A lagging meter shows the turn late.
         end = max(int(np.searchsorted(time, time[bottom] - _BEND_SECONDS)), top + 1)
-        notes.append(f"Rows from {time[end]:.4g} s on were left out: {_DRIVEN_AGAIN}.")
+        turned = _DRIVEN_AGAIN if rises else _ENDS_BEFORE
+        notes.append(f"Rows from {time[end]:.4g} s on were left out: {turned}.")
+        why = f" At {time[end]:.4g} s {turned}."
     elif end < time.size:
         notes.append(
             f"Rows from {time[end]:.4g} s on were left out: below {floor:.3g} rpm the meter cannot be "
             "trusted, and zeros after standstill say nothing about the coast."
         )
     between = np.sum((speed[first:end] < 0.9 * level) & (speed[first:end] > 0.1 * level))
-    why = f" At {time[end]:.4g} s {_DRIVEN_AGAIN}." if driven_again else ""
     if between < _FEWEST_BETWEEN:
         raise LogError(_too_few(int(between)) + why)
     lowest = float(np.min(calm[top:end]))

@@ -190,8 +190,11 @@ def centre_distance_mm(belt_length_mm, *, motor_pulley_mm, spindle_pulley_mm) ->
     """
     from scipy.optimize import brentq
 
-    length = positive("belt_length_mm", belt_length_mm)
-    pulleys = positive("motor_pulley_mm", motor_pulley_mm), positive("spindle_pulley_mm", spindle_pulley_mm)
+    length = float(positive("belt_length_mm", belt_length_mm))
+    pulleys = (
+        float(positive("motor_pulley_mm", motor_pulley_mm)),
+        float(positive("spindle_pulley_mm", spindle_pulley_mm)),
+    )
     if np.isnan([length, *pulleys]).any():
         return float("nan")
     touching = sum(pulleys) / 2

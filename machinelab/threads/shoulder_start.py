@@ -358,4 +358,4 @@ def following_lag_mm(torque_share, *, full_step_mm):
         raise RangeError(
             f"torque_share is {np.nanmax(share):g}: more is asked than the stepper gives, and it loses steps."
         )
-    return (2 / np.pi * np.arcsin(share) * not_negative("full_step_mm", full_step_mm))[()]
+    return (2 / np.pi * np.arcsin(share) * (1.0 * not_negative("full_step_mm", full_step_mm)))[()]

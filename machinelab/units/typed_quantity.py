@@ -182,10 +182,11 @@ def _about_unknown_unit(found: TypedNumber, wanted: Wanted) -> str:
     if len(capitals) > 1:
         meant = " or ".join(f"{found.figures} {symbol}" for symbol in capitals)
         return f"in {typed} the capitals decide: did you mean {meant}?"
-    values = re.findall(r"[-+]?[\d./]*\d\s*[^\W\d_]*", f"{found.figures} {found.rest}", re.ASCII)
-    if len(values) > 1:
-        pair = " and ".join(value.strip() for value in values[:2])
-        return f"two values stand in one box: {pair}. Type only one of them."
+    another = re.search(r"[-+]?[\d./]*\d\s*[^\W\d_]*", found.rest, re.ASCII)
+    if another:
+        unit = re.match(r"[^\W\d_]*", found.rest)[0]
+        first = f"{found.figures} {unit}".strip()
+        return f"two values stand in one box: {first} and {another[0].strip()}. Type only one of them."
     other = trade_units.find(found.rest, tuple(trade_units.kinds().values()))
     if other:
         is_that = kind_named(other.kind).words

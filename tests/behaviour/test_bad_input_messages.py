@@ -12,6 +12,8 @@ TURNED_AWAY = [
     ("1,5 mm", fields.LEAD, ["comma", "1.5 mm"]),
     ("1,500 rpm", fields.spindle_speed(), ["comma", "1.500 rpm", "1500 rpm"]),
     ("1.5mm pitch, 16 tpi", fields.LEAD, ["two values", "1.5 mm", "16 tpi", "only one"]),
+    ("1-1/4 in 2 in", fields.BUS_VOLTAGE, ["two values", "1-1/4 in and 2 in"]),
+    ("1-1/4 in too small", fields.LEAD, ["1-1/4 in too small", "a unit that is not known", "mm"]),
     ("1500 rpm", fields.FEED_PER_TURN, ["1500 rpm", "speed of rotation", "feed per turn", "0.1 mm"]),
     ("0", fields.ENCODER_LINES, ["0 is too small", "plate", "100 to 2500"]),
     ("0", fields.ENCODER_EDGES, ["0 is too small", "4 edges to 80000 edges"]),

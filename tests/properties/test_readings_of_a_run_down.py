@@ -118,6 +118,15 @@ def test_where_the_drive_comes_on_again_the_coast_ends_two_seconds_before():
     assert found.notes == (f"Rows from 18 s on were left out: {AGAIN}.",)
 
 
+@pytest.mark.parametrize(("last_rpm", "driven"), [(260, False), (290, True)])
+def test_a_last_reading_a_little_higher_is_no_drive_that_comes_on_again(last_rpm, driven):
+    """A flicker of the meter, within two in a hundred of the steady speed, is no spindle that speeds up."""
+    time_s, speed_rpm = straight((0, 1000), (5, 1000), (20, 250), (22, last_rpm))
+    (note,) = coast_readings(time_s, speed_rpm).notes
+    told = AGAIN if driven else "the speed falls no further, and the log ends before the spindle stands"
+    assert note == f"Rows from 18 s on were left out: {told}."
+
+
 def test_too_short_a_coast_before_the_drive_comes_on_again_is_told_with_its_moment():
     time_s, speed_rpm = straight((0, 1000), (5, 1000), (10, 750), (15, 1000))
     with pytest.raises(LogError) as refusal:
