@@ -11,7 +11,7 @@ from machinelab.accuracy.runout import Runout, runout
 from machinelab.accuracy.tram import cross_slide_mm_m, face_hollow_mm
 from machinelab.estimate import Estimate
 from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
-from machinelab.workbook.verdict import Verdict, verdict
+from machinelab.workbook.verdict import Verdict
 
 # Lobes that a three-jaw chuck leaves.
 LOBES = 3
@@ -140,7 +140,7 @@ class RunoutResult:
 
     def verdict(self) -> Verdict:
         """Whether the run-out is within what the owner accepts."""
-        return verdict(round(self.found.total_mm, 5), self.uncertainty_mm, None, self.limit_mm, unit="mm")
+        return self.lengths.verdict(round(self.found.total_mm, 5), self.uncertainty_mm, None, self.limit_mm)
 
 
 @dataclass(frozen=True)
@@ -188,7 +188,7 @@ class FaceResult:
     def verdict(self) -> Verdict:
         """Whether the face is hollow by no more than is usual, and never proud."""
         found, doubt = round(self.hollow_mm, 5), self.uncertainty_mm
-        return verdict(found, doubt, 0.0, round(self.allowed_mm, 4), unit="mm")
+        return self.lengths.verdict(found, doubt, 0.0, round(self.allowed_mm, 4))
 
     @property
     def told(self) -> str:

@@ -92,7 +92,8 @@ class AxisResult:
     def backlash_verdict(self) -> Verdict:
         """Whether the backlash is within what the owner accepts."""
         found = round(self.evaluated.reversal_um / UM, 5)
-        return verdict(found, self.reversal_uncertainty_um / UM, None, self.limits.backlash_mm, unit="mm")
+        doubt, lengths = self.reversal_uncertainty_um / UM, self.limits.lengths
+        return lengths.verdict(found, doubt, None, self.limits.backlash_mm)
 
     def lead_verdict(self) -> Verdict:
         """Whether the lead error is within what the owner accepts."""

@@ -7,8 +7,9 @@ from machinelab.estimate import Estimate
 from machinelab.threads.flanks import lead_effect_mm, virtual_pitch_diameter_mm
 from machinelab.threads.wire_reading import pitch_diameter_from_wires
 from machinelab.workbook.measured import value_with_uncertainty
+from machinelab.workbook.shop_lengths import ShopLengths
 from machinelab.workbook.thread_plan import ThreadPlan
-from machinelab.workbook.verdict import Verdict, verdict
+from machinelab.workbook.verdict import Verdict
 
 # Push of a ratchet on a micrometer; common practice, no source.
 MEASURING_FORCE_N = 8.0
@@ -49,6 +50,11 @@ class FinishedThread:
     lead_effect_mm: float
 
     @property
+    def lengths(self) -> ShopLengths:
+        """How the shop writes lengths."""
+        return self.planned.plan.lengths
+
+    @property
     def limits_mm(self) -> tuple[float | None, float]:
         """Smallest and largest pitch diameter as wires may find it: the lead's cost is off the upper one."""
         allowed = self.planned.plan.pitch_diameters_mm
@@ -59,7 +65,8 @@ class FinishedThread:
     def where_from(self) -> str:
         """Where the limits come from."""
         against = self.planned.plan.measured_against
-        taken_off = f", less {1000 * self.lead_effect_mm:.1f} µm for the lead" if self.lead_effect_mm else ""
+        off = self.lengths.small.told(self.lead_effect_mm)
+        taken_off = f", less {off} for the lead" if self.lead_effect_mm else ""
         return f"{self.planned.plan.thread.designation}, {against}{taken_off}"
 
     @property
@@ -67,18 +74,20 @@ class FinishedThread:
         """Whether it lies within its limits."""
         lower, upper = self.limits_mm
         measured = self.pitch_diameter_mm
-        return verdict(measured.value, measured.expanded_uncertainty, lower, upper, unit="mm")
+        return self.lengths.verdict(measured.value, measured.expanded_uncertainty, lower, upper)
 
     def told(self) -> list[str]:
         """The same in plain lines."""
-        measured = self.pitch_diameter_mm
-        found = value_with_uncertainty(measured.value, measured.expanded_uncertainty, "mm")
+        measured, unit = self.pitch_diameter_mm, self.lengths.unit_mm
+        found = value_with_uncertainty(
+            measured.value / unit, measured.expanded_uncertainty / unit, self.lengths.unit
+        )
         lines = [f"{self.planned.name}: the pitch diameter is {found}."]
         if self.lead_effect_mm:
             felt = virtual_pitch_diameter_mm(measured.value, lead_effect_mm=self.lead_effect_mm)
             lines.append(
                 f"Screw and ratio put the lead out by {abs(self.planned.lead_error_ppm):.0f} ppm; its nut "
-                f"feels {felt:.3f} mm, {1000 * self.lead_effect_mm:.1f} µm more."
+                f"feels {self.lengths.told(felt, 3)}, {self.lengths.small.told(self.lead_effect_mm)} more."
             )
         return [*lines, str(self.verdict), f"Limits: {self.where_from}."]
 

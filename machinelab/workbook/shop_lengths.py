@@ -4,13 +4,14 @@ A shop reads inches where its machine file is written in inches.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from machinelab.estimate import Estimate
 from machinelab.workbook.machine import Machine
 from machinelab.workbook.measured import with_interval
+from machinelab.workbook.verdict import Verdict, verdict
 
 # Threads to the inch stand on metric machines too, so they say nothing of the dials.
 _INCHES = re.compile(r"(?:\bin|\bthou|\bft|\")$")
@@ -133,6 +134,20 @@ class ShopLengths:
         """A length with its interval and unit, no finer than its doubt allows."""
         finest = max(places + self.more_places, self.fewest_places)
         return Scale(self.unit, self.unit_mm, finest).estimate(millimetres)
+
+    def verdict(self, value_mm, uncertainty_mm, lower_mm, upper_mm) -> Verdict:
+        """What a measured length proves about its limits, as the record has it, told in the shop's unit."""
+        found = verdict(value_mm, uncertainty_mm, lower_mm, upper_mm, unit="mm")
+        if self.unit_mm == 1:
+            return found
+        # Six figures, so that 0.02032 mm reads 0.0008 in again.
+        told = (
+            None if one is None else float(f"{one / self.unit_mm:.6g}")
+            for one in (value_mm, uncertainty_mm, lower_mm, upper_mm)
+        )
+        own = verdict(*told, unit=self.unit)
+        # Where that rounding tips what lies on the very limit, the record's own words stand.
+        return replace(found, sentence=own.sentence) if own.word == found.word else found
 
     def fine(self, micrometres: float) -> str:
         """A roughness without its unit, to two figures or to the whole."""

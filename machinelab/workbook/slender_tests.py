@@ -12,7 +12,7 @@ from machinelab.work.steady import axis_shift_mm, finger_travel_mm, roller_circl
 from machinelab.work.steady_offset import sideways_taper_mm, walk_out_bend_mm, walk_out_force_n
 from machinelab.workbook.shop_lengths import MILLIMETRES, ShopLengths
 from machinelab.workbook.slender_work import Grip, SlenderWork
-from machinelab.workbook.verdict import Agreement, Verdict, agrees, verdict
+from machinelab.workbook.verdict import Agreement, Verdict, agrees
 
 UM = 1000.0
 # Three fingers evenly spaced, two of them below: the usual frame.
@@ -162,7 +162,7 @@ class TurnedBar:
     def verdict(self) -> Verdict:
         """Whether the bar keeps what is allowed."""
         doubt = float(np.sqrt(2) * self.uncertainty_mm)
-        return verdict(round(self.spread_mm, 5), doubt, None, self.work.allowed_mm, unit="mm")
+        return self.work.lengths.verdict(round(self.spread_mm, 5), doubt, None, self.work.allowed_mm)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,8 @@ import shutil
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from machinelab.estimate import Estimate
 from machinelab.units import number
@@ -20,6 +22,7 @@ from machinelab.workbook.pages.scratch import ScratchPage
 from machinelab.workbook.pages.slender import SlenderPage
 from machinelab.workbook.shop_lengths import INCHES, MILLIMETRES, shop_lengths
 from machinelab.workbook.thread_plan import thread_plan
+from machinelab.workbook.verdict import verdict
 
 ROOT = Path(__file__).resolve().parents[2]
 MACHINES = {
@@ -117,6 +120,35 @@ def test_a_length_too_small_for_the_eye_is_told_without_powers_of_ten():
     assert (MILLIMETRES.short(25.4), INCHES.short(25.4)) == ("25.4 mm", "1 in")
 
 
+def test_a_verdict_is_told_in_the_unit_of_the_shop():
+    asked = (0.0127, 0.0025, None, 0.02032)
+    assert str(MILLIMETRES.verdict(*asked)) == (
+        "MET: 0.0127 mm +/- 0.0025 (k=2) keeps the limit (at most 0.02032 mm) with 0.00512 mm to spare."
+    )
+    assert str(INCHES.verdict(*asked)) == (
+        "MET: 0.00050 in +/- 0.00010 (k=2) keeps the limit (at most 0.0008 in) with 0.000202 in to spare."
+    )
+    assert INCHES.verdict(None, None, None, 0.0508).sentence.startswith("not measured yet; the limit is")
+    assert INCHES.verdict(None, None, None, 0.0508).sentence.endswith("at most 0.002 in.")
+
+
+lengths_mm = st.floats(0.0001, 10)
+
+
+@given(lengths_mm, lengths_mm, st.none() | lengths_mm, st.none() | lengths_mm)
+def test_a_shop_reads_the_verdict_that_the_record_has(value, doubt, one, other):
+    low, high = (one, other) if None in (one, other) else sorted((one, other))
+    recorded, told = verdict(value, doubt, low, high, unit="mm"), INCHES.verdict(value, doubt, low, high)
+    assert (told.word, told.margin) == (recorded.word, recorded.margin)
+
+
+def test_what_lies_on_the_very_limit_is_told_as_the_record_has_it():
+    """In inches to six figures 1.0 and 0.2 mm together pass 1.2 mm; in millimetres they do not."""
+    asked = (1.0, 0.2, None, 1.2)
+    assert str(INCHES.verdict(*asked)) == str(verdict(*asked, unit="mm"))
+    assert INCHES.verdict(*asked).word == "MET"
+
+
 @pytest.fixture
 def inch_shop(tmp_path):
     """An inch machine with readings on all the pages that judge its truth."""
@@ -142,6 +174,7 @@ def test_an_inch_shop_reads_no_millimetre_in_what_its_lathe_does_to_work(inch_sh
     lathe, bar = AlignmentPage(inch_shop), SlenderPage(inch_shop)
     said = [
         *(lathe.alignment.headline, lathe.runout.headline, lathe.runout.details, lathe.runout.advice),
+        *(str(lathe.runout.verdict()), str(bar.turned.verdict())),
         *(lathe.causes.to_string(), lathe.panel.meaning.value, lathe.chuck_sheet.told.value),
         *(bar.view.headline, bar.view.details, bar.view.sentence, bar.pushed.headline, bar.turned.headline),
         *(
