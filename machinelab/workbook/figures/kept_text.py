@@ -10,7 +10,8 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.font_manager import FontProperties
 
-KEPT = 2048
+# Enough for the words of some panels; the figures in them change from picture to picture and are let go.
+KEPT = 512
 MARGIN_PX = 4
 # A parser of formulas keeps what it has parsed; one for all, since figures along axes are formulas to it.
 FORMULAS = RendererAgg(1, 1, 100).mathtext_parser
@@ -32,7 +33,7 @@ class KeptTextRenderer(RendererAgg):
         *colour, opacity = gc.get_rgb()
         if gc.get_forced_alpha():
             opacity = gc.get_alpha()
-        _lay_down(np.asarray(self._renderer), round(x) + left, round(y) + top, ink * opacity, colour)
+        _lay_down(np.asarray(self._renderer), round(x) + left, round(y) + top, ink, (*colour, opacity))
 
 
 class KeptTextCanvas(FigureCanvasAgg):
@@ -56,7 +57,7 @@ class KeptTextCanvas(FigureCanvasAgg):
 def _ink_of(
     text: str, font: FontProperties, angle: float, dpi: float, ismath: bool
 ) -> tuple[int, int, np.ndarray]:
-    """How far right of and below its own point the ink of a text begins, and the ink, from 0 to 1."""
+    """How far right of and below its own point the ink of a text begins, and the ink, from 0 to 255."""
     width, height, descent = KeptTextRenderer(1, 1, dpi).get_text_width_height_descent(text, font, ismath)
     right, up = np.exp(1j * np.radians([angle, angle + 90]))
     corners = np.add.outer([0.0, width * right], [-descent * up, (height - descent) * up])
@@ -65,10 +66,10 @@ def _ink_of(
     alone = RendererAgg(left + wide, top + high, dpi)
     alone.mathtext_parser = FORMULAS
     alone.draw_text(alone.new_gc(), left, top, text, font, angle, ismath)
-    return -left, -top, np.asarray(alone.buffer_rgba())[..., 3] / 255.0
+    return -left, -top, np.asarray(alone.buffer_rgba())[..., 3].copy()
 
 
-def _lay_down(paper: np.ndarray, left: int, top: int, ink: np.ndarray, colour) -> None:
+def _lay_down(paper: np.ndarray, left: int, top: int, ink: np.ndarray, rgba) -> None:
     """Put ink of a colour on paper, as far as it lies on the paper."""
     height, width = paper.shape[:2]
     rows = slice(*np.clip([top, top + ink.shape[0]], 0, height))
@@ -77,5 +78,6 @@ def _lay_down(paper: np.ndarray, left: int, top: int, ink: np.ndarray, colour) -
     if not under.size:
         return
     cover = ink[rows.start - top : rows.stop - top, columns.start - left : columns.stop - left, None]
+    *colour, opacity = rgba
     wet = 255 * np.array([*colour, 1.0])
-    under[:] = np.rint(under + (wet - under) * cover)
+    under[:] = np.rint(under + (wet - under) * (cover * (opacity / 255)))
