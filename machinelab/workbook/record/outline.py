@@ -4,13 +4,25 @@ import json
 import re
 from collections.abc import Iterable, Sequence
 
-from pydantic_core import from_json
+from pydantic_core import SchemaValidator
+from pydantic_core.core_schema import any_schema, list_schema, typed_dict_field, typed_dict_schema
 
 from machinelab.workbook.record.line import line_from
 
 # So every line begins that this workbook wrote; any other is read as JSON.
 _BEGINNING = re.compile(rb'\{"schema": ?\d+, ?"id": ?"([^"\\]*)"')
-_NEEDED = {"id", "step", "quantity"}
+_NEEDED, _AT_TIMES = ("id", "step", "quantity"), ("replaces", "void")
+# Only these are taken out of a line: what nobody asks for costs most of the time and all of the memory.
+_OUTLINES = SchemaValidator(
+    list_schema(
+        typed_dict_schema(
+            {
+                **{name: typed_dict_field(any_schema()) for name in _NEEDED},
+                **{name: typed_dict_field(any_schema(), required=False) for name in _AT_TIMES},
+            }
+        )
+    )
+)
 
 
 def counting_contents(numbered: Sequence[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
@@ -24,7 +36,7 @@ def counting_contents(numbered: Sequence[tuple[int, bytes]]) -> list[tuple[int, 
     known = [
         (number, content, said) for (number, content), said in zip(numbered, _said(numbered), strict=True)
     ]
-    gone = {said.get(key) for _, _, said in known for key in ("replaces", "void")}
+    gone = {said.get(key) for _, _, said in known for key in _AT_TIMES}
     counting = [one for one in known if one[2]["id"] not in gone and not one[2].get("void")]
     latest = {(said["step"], said["quantity"]): said["id"] for _, _, said in counting}
     return [
@@ -47,9 +59,9 @@ def id_of(content: bytes) -> str:
 def _said(numbered: Sequence[tuple[int, bytes]]) -> Iterable[dict]:
     """What each line says, all read in one go; if that cannot be, the line that is to blame is named."""
     try:
-        said = from_json(b"[" + b",".join(content for _, content in numbered) + b"]", allow_inf_nan=False)
+        said = _OUTLINES.validate_json(b"[" + b",".join(content for _, content in numbered) + b"]")
     except ValueError:
         said = []
-    if len(said) == len(numbered) and all(isinstance(one, dict) and one.keys() >= _NEEDED for one in said):
+    if len(said) == len(numbered):
         return said
     return [line_from(content, number).model_dump(by_alias=True) for number, content in numbered]
