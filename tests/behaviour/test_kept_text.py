@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 
 from machinelab.workbook.figures import kept_text
-from machinelab.workbook.figures.kept_text import KeptTextCanvas, KeptTextRenderer
+from machinelab.workbook.figures.kept_text import KeptTextCanvas, KeptTextRenderer, length_px
 
 # Colour, turn and opacity of every kind of words that the figures hold, formulas among them.
 LOOKS = {
@@ -111,3 +111,18 @@ def test_words_that_are_cut_to_a_frame_stay_cut():
         into.append(np.asarray(canvas.buffer_rgba()).astype(int))
     assert np.abs(ours[0] - theirs[0]).max() == 0
     assert (ours[0][:, 181:] == 255).all()
+
+
+@pytest.mark.parametrize("weight", ["normal", "bold"])
+@pytest.mark.parametrize(
+    "line", ["From 1400 rpm: still after 3.96 s", "26 tpi cycle at 75 rpm", "AVAVA ToTaL", "µm · 1½ in"]
+)
+def test_the_length_of_a_line_is_known_and_never_taken_for_too_short(line, weight):
+    """Letters that are moved together, such as A and V, make a line shorter than its letters."""
+    font = FontProperties(size=12, weight=weight)
+    drawn_px, _, _ = RendererAgg(1, 1, 100).get_text_width_height_descent(line, font, ismath=False)
+    assert drawn_px - 1.5 < length_px(line, font, 100) < 1.1 * drawn_px
+
+
+def test_a_line_of_nothing_has_no_length():
+    assert length_px("", FontProperties(size=12), 100) == 0

@@ -24,7 +24,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import offset_copy
 from PIL import Image
 
-from machinelab.workbook.figures.kept_text import KeptTextCanvas
+from machinelab.workbook.figures.kept_text import KeptTextCanvas, length_px
 from machinelab.workbook.share.private import without_private
 
 STYLE = Path(__file__).with_name("machinelab.mplstyle")
@@ -137,11 +137,14 @@ class Chart(ABC):
         A picture is handed on as it is, so that what is private is left out before it is drawn.
         """
         headline, alt = without_private(headline), without_private(alt)
+        font = self._headline.get_fontproperties()
         unbroken = FIGURE_AND_WORD.sub("\N{NO-BREAK SPACE}", headline)
         for columns in HEADLINE_COLUMNS:
-            self._headline.set_text(textwrap.fill(unbroken, columns))
-            if self._headline.get_window_extent().width < WIDTH_PX - HEADLINE_MARGIN_PX:
+            lines = textwrap.wrap(unbroken, columns)
+            widest = max((length_px(line, font, DOTS_PER_INCH) for line in lines), default=0.0)
+            if widest < WIDTH_PX - HEADLINE_MARGIN_PX:
                 break
+        self._headline.set_text("\n".join(lines))
         self.alt = f"{headline} {alt}".strip()
 
     def renew_frame(self) -> None:

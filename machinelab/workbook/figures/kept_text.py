@@ -53,6 +53,22 @@ class KeptTextCanvas(FigureCanvasAgg):
         return self._keeps
 
 
+def length_px(text: str, font: FontProperties, dpi: float) -> float:
+    """How long a line of text will be, letter by letter: good to a pixel or two, and known at once."""
+    kept = font.copy()
+    return sum(_advance_px(letter, kept, dpi) for letter in text)
+
+
+@lru_cache(maxsize=KEPT)
+def _advance_px(letter: str, font: FontProperties, dpi: float) -> float:
+    """How far the letter moves the next one on; between two others, since a blank alone has no ink."""
+    alone = KeptTextRenderer(1, 1, dpi)
+    with_it, without = (
+        alone.get_text_width_height_descent(text, font, ismath=False)[0] for text in (f"n{letter}n", "nn")
+    )
+    return with_it - without
+
+
 @lru_cache(maxsize=KEPT)
 def _ink_of(
     text: str, font: FontProperties, angle: float, dpi: float, ismath: bool
