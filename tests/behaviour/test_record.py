@@ -334,3 +334,18 @@ def test_after_200_kills_while_two_notebooks_write_every_acknowledged_line_stand
     assert len(set(stored)) == len(stored)
     # A line may have been taken just before its writer could say so.
     assert len(stored) <= len(acknowledged) + KILLS + 3
+
+
+def test_a_damaged_number_is_told_even_in_a_line_that_no_longer_counts(tmp_path):
+    record = Record(tmp_path)
+    for seconds in (1.5, 2.0):
+        record.add(
+            "05", "stop time", value=seconds, uncertainty=0.1, unit="s", notes="NaN in a note harms nobody"
+        )
+    assert len(record.lines_in_force()) == 1
+    file = tmp_path / "record.jsonl"
+    sound = file.read_bytes()
+    file.write_bytes(sound.replace(b"1.5", b"NaN", 1))
+    assert file.read_bytes() != sound
+    with pytest.raises(RecordError, match=r"Line 1 of record\.jsonl cannot be read"):
+        Record(tmp_path).lines_in_force()

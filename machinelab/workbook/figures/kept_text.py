@@ -33,7 +33,7 @@ class KeptTextRenderer(RendererAgg):
         *colour, opacity = gc.get_rgb()
         if gc.get_forced_alpha():
             opacity = gc.get_alpha()
-        _lay_down(np.asarray(self._renderer), round(x) + left, round(y) + top, ink, (*colour, opacity))
+        _lay_down(np.asarray(self.buffer_rgba()), round(x) + left, round(y) + top, ink, (*colour, opacity))
 
 
 class KeptTextCanvas(FigureCanvasAgg):

@@ -12,6 +12,7 @@ from machinelab.workbook.record.line import line_from
 # So every line begins that this workbook wrote; any other is read as JSON.
 _BEGINNING = re.compile(rb'\{"schema": ?\d+, ?"id": ?"([^"\\]*)"')
 _NEEDED, _AT_TIMES = ("id", "step", "quantity"), ("replaces", "void")
+_NO_JSON = (b"NaN", b"Infinity")
 # Only these are taken out of a line: what nobody asks for costs most of the time and all of the memory.
 _OUTLINES = SchemaValidator(
     list_schema(
@@ -58,10 +59,12 @@ def id_of(content: bytes) -> str:
 
 def _said(numbered: Sequence[tuple[int, bytes]]) -> Iterable[dict]:
     """What each line says, all read in one go; if that cannot be, the line that is to blame is named."""
+    together = b"[" + b",".join(content for _, content in numbered) + b"]"
     try:
-        said = _OUTLINES.validate_json(b"[" + b",".join(content for _, content in numbered) + b"]")
+        said = _OUTLINES.validate_json(together)
     except ValueError:
         said = []
-    if len(said) == len(numbered):
+    # The parser lets them pass; JSON does not, and in a note they only cost the close reading.
+    if len(said) == len(numbered) and not any(one in together for one in _NO_JSON):
         return said
     return [line_from(content, number).model_dump(by_alias=True) for number, content in numbered]
